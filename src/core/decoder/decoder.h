@@ -1,0 +1,123 @@
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "core/isotp/addressing.h"
+#include "core/item/result.h"
+#include "core/item/time.h"
+
+namespace sumplog {
+
+/// Where knowledge came from, and so how far it may be trusted. Shown to the technician beside every limit.
+enum class Origin : std::uint8_t { standard, service_manual, capture, inferred, invented };
+[[nodiscard]] std::string_view text_of(Origin origin);
+
+/// How the unit rounds to its step: decides what a reading says about the true value.
+enum class Rounding : std::uint8_t { round, floor, unknown };
+
+enum class ByteOrder : std::uint8_t { big, little };
+
+/// J1979 service 01 parameter.
+struct PidSource {
+  std::uint8_t pid = 0;
+};
+/// ISO 14229 service 22 data identifier (or service 21 local identifier) of one unit.
+struct DidSource {
+  std::uint8_t service = 0x22;
+  std::uint16_t did = 0;
+};
+/// A frame that a unit broadcasts by itself.
+struct BroadcastSource {
+  CanId id{};
+};
+/// J1939 parameter: a PGN from one source address (any, when absent).
+struct SpnSource {
+  std::uint32_t pgn = 0;
+  std::uint32_t spn = 0;
+  std::optional<std::uint8_t> source_address;
+};
+using Source = std::variant<PidSource, DidSource, BroadcastSource, SpnSource>;
+
+/// A raw value that stands for "no reading": equal to `value` under `mask`.
+struct RawPattern {
+  std::uint64_t low = 0;
+  std::uint64_t high = 0;  ///< inclusive
+  std::string meaning;     ///< "not available", "error"
+};
+
+struct CheckVector {
+  std::vector<std::uint8_t> bytes;  ///< what follows the PID or the DID; the frame's or the group's data otherwise
+  std::optional<double> value;      ///< absent: no reading is expected
+  int line = 0;
+};
+
+/// One quantity and how to get it out of bytes.
+/// value = raw * scale + offset, in `unit`; never rounded here.
+struct Signal {
+  std::string name;  ///< snake case of the standard's own name: "fluid_temperature"
+  std::string unit;  ///< one of the list in docs/decoder_format.md: "degC", "rpm", "km/h", …
+  Source source{};
+  std::optional<std::string> unit_id;  ///< which [[unit]] of the file it is asked from; absent: any that answers
+  int length = 0;                      ///< bytes of the whole payload after the PID or DID (source's data length)
+  int start_bit = 0;                   ///< see docs/decoder_format.md: big: most significant bit, little: least
+  int bit_length = 8;                  ///< 1…64
+  ByteOrder byte_order = ByteOrder::big;
+  bool is_signed = false;
+  double scale = 1;
+  double offset = 0;
+  int decimals = 0;  ///< digits shown behind the point, 0…5
+  Rounding rounding = Rounding::unknown;
+  double valid_low = 0;   ///< in `unit`
+  double valid_high = 0;  ///< in `unit`
+  std::vector<RawPattern> no_value;
+  std::vector<std::pair<std::int64_t, std::string>> labels;  ///< for selector positions and the like: raw, name
+  Duration poll_period{};  ///< zero: never asked for
+  Origin origin = Origin::invented;
+  std::string origin_note;
+  std::vector<CheckVector> checks;
+  int line = 0;  ///< in its file
+};
+
+/// A control unit that the decoder names.
+struct Unit {
+  std::string id;  ///< "transmission"
+  UnitAddress address{};
+  int line = 0;
+};
+
+/// decoders/<id>/signals.toml
+struct Decoder {
+  std::string id;
+  std::string title;
+  std::string note;  ///< what a technician must know, e.g. that there is no fluid temperature in it
+  std::vector<Unit> units;
+  std::vector<Signal> signals;
+};
+
+enum class DecodeError {
+  wrong_length = 1,  ///< payload size differs from the signal's `length`; reading dropped and counted
+  not_available,     ///< the control unit sent its "no value" pattern; shown as "no reading", never as a number
+  out_of_range,      ///< outside the signal's `valid` interval; counted, kept as raw hex
+};
+[[nodiscard]] std::string_view text_of(DecodeError error);
+
+/// Takes a raw value out of bytes.
+/// in   data  at least as long as the signal reaches (the caller checked `length`)
+/// out  raw   two's complement when signed
+[[nodiscard]] std::int64_t raw_value(const Signal& signal, std::span<const std::uint8_t> data);
+
+/// Turns the bytes behind a PID or DID, or a frame's data, into a value in the signal's unit.
+/// err  wrong_length · not_available · out_of_range (checked in this order)
+[[nodiscard]] Result<double, DecodeError> decode(const Signal& signal, std::span<const std::uint8_t> data);
+
+/// Reads the text of a signals.toml. `name` is what errors call the file.
+/// err  first mistake with `file:line`: unknown key, duplicate id or name, unit outside the list, missing origin, service
+///      that is not read-only, low ≥ high, missing or failing check vector …
+[[nodiscard]] Result<Decoder> parse_decoder(std::string_view text, const std::string& name);
+
+}  // namespace sumplog

@@ -1,0 +1,161 @@
+#include "core/item/json_line.h"
+
+#include <array>
+#include <cassert>
+#include <charconv>
+#include <cmath>
+
+namespace sumplog {
+namespace {
+
+constexpr char kHex[] = "0123456789ABCDEF";
+
+/// Length of the UTF-8 sequence that starts at `at`, 0 when it is not valid (Unicode 15, table 3-7).
+std::size_t utf8_length(std::string_view text, std::size_t at) {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(i < text.size() ? text[i] : 0); };
+  const auto tail = [&](std::size_t i) { return (byte(i) & 0xC0U) == 0x80U; };
+  const unsigned first = byte(at);
+  const unsigned second = byte(at + 1);
+  if (first < 0x80) return 1;
+  if (first >= 0xC2 && first <= 0xDF) return tail(at + 1) ? 2 : 0;
+  if (first >= 0xE0 && first <= 0xEF) {
+    if (!tail(at + 1) || !tail(at + 2)) return 0;
+    if (first == 0xE0 && second < 0xA0) return 0;
+    if (first == 0xED && second > 0x9F) return 0;  // surrogates
+    return 3;
+  }
+  if (first >= 0xF0 && first <= 0xF4) {
+    if (!tail(at + 1) || !tail(at + 2) || !tail(at + 3)) return 0;
+    if (first == 0xF0 && second < 0x90) return 0;
+    if (first == 0xF4 && second > 0x8F) return 0;
+    return 4;
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::string fixed(double value, int decimals) {
+  assert(std::isfinite(value) && decimals >= 0 && decimals <= 9);
+  std::array<char, 400> buffer;
+  const auto end =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed, decimals).ptr;
+  std::string text(buffer.data(), end);
+  if (text.front() == '-' && text.find_first_not_of("-0.") == std::string::npos) text.erase(0, 1);
+  return text;
+}
+
+std::string seconds_text(TimePoint at) {
+  const std::int64_t us = micros(at);
+  const bool negative = us < 0;
+  const std::uint64_t magnitude = negative ? ~static_cast<std::uint64_t>(us) + 1 : static_cast<std::uint64_t>(us);
+  std::string fraction = std::to_string(magnitude % 1000000);
+  fraction.insert(0, 6 - fraction.size(), '0');
+  return (negative ? "-" : "") + std::to_string(magnitude / 1000000) + '.' + fraction;
+}
+
+std::string hex_text(const std::uint8_t* bytes, std::size_t count) {
+  std::string text;
+  text.reserve(2 * count);
+  for (std::size_t i = 0; i < count; ++i) {
+    text += kHex[bytes[i] >> 4];
+    text += kHex[bytes[i] & 15];
+  }
+  return text;
+}
+
+std::string json_string(std::string_view text) {
+  std::string out = "\"";
+  for (std::size_t i = 0; i < text.size();) {
+    const auto c = static_cast<unsigned char>(text[i]);
+    if (c == '"' || c == '\\') {
+      out += '\\';
+      out += static_cast<char>(c);
+      ++i;
+    } else if (c < 0x20 || c == 0x7F) {
+      switch (c) {
+        case '\n': out += "\\n"; break;
+        case '\t': out += "\\t"; break;
+        case '\r': out += "\\r"; break;
+        default:
+          out += "\\u00";
+          out += kHex[c >> 4];
+          out += kHex[c & 15];
+      }
+      ++i;
+    } else if (const std::size_t n = utf8_length(text, i); n != 0) {
+      out += text.substr(i, n);
+      i += n;
+    } else {
+      out += "\xEF\xBF\xBD";
+      ++i;
+    }
+  }
+  return out += '"';
+}
+
+JsonLine::JsonLine() : line_("{") {}
+
+void JsonLine::key(std::string_view name) {
+  if (line_.size() > 1) line_ += ',';
+  line_ += '"';
+  line_ += name;
+  line_ += "\":";
+}
+
+JsonLine& JsonLine::time(std::string_view name, TimePoint at) {
+  key(name);
+  line_ += seconds_text(at);
+  return *this;
+}
+
+JsonLine& JsonLine::text(std::string_view name, std::string_view value) {
+  key(name);
+  line_ += json_string(value);
+  return *this;
+}
+
+JsonLine& JsonLine::number(std::string_view name, double value, int decimals) {
+  assert(std::isfinite(value));
+  if (!std::isfinite(value)) return *this;
+  key(name);
+  line_ += fixed(value, decimals);
+  return *this;
+}
+
+JsonLine& JsonLine::integer(std::string_view name, std::int64_t value) {
+  key(name);
+  line_ += std::to_string(value);
+  return *this;
+}
+
+JsonLine& JsonLine::flag(std::string_view name, bool value) {
+  key(name);
+  line_ += value ? "true" : "false";
+  return *this;
+}
+
+JsonLine& JsonLine::texts(std::string_view name, const std::vector<std::string>& values) {
+  key(name);
+  line_ += '[';
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (i > 0) line_ += ',';
+    line_ += json_string(values[i]);
+  }
+  line_ += ']';
+  return *this;
+}
+
+JsonLine& JsonLine::raw(std::string_view name, std::string_view json) {
+  key(name);
+  line_ += json;
+  return *this;
+}
+
+std::string JsonLine::take() {
+  std::string line = std::move(line_) + "}";
+  line_ = "{";
+  return line;
+}
+
+}  // namespace sumplog

@@ -1,0 +1,120 @@
+#pragma once
+#include <array>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "core/item/frame.h"
+#include "core/item/time.h"
+
+namespace sumplog {
+
+// What the core says. Each struct is one kind of journal line; docs/journal.md shows them as text.
+// A value that is not known is an empty optional or an empty list, and then absent from the line.
+
+/// What was learned about one control unit, or about the vehicle.
+struct VehicleEvent {
+  TimePoint at{};
+  BusName bus{};
+  std::string ecu;
+  std::string vin;
+  std::optional<bool> vin_check_digit;  ///< 49 CFR 565; European VINs need not match
+  std::vector<std::string> calibration_ids;
+  std::vector<std::string> cvn;
+  std::string name;
+  std::vector<std::string> pids;
+};
+
+enum class Quality : std::uint8_t { measured, by_hand, suspect };
+
+struct ReadingEvent {
+  TimePoint at{};
+  BusName bus{};
+  std::string signal;
+  std::optional<double> value;  ///< absent: the unit gave no value; `why` says what it sent
+  int decimals = 0;
+  std::string unit;
+  std::string label;  ///< for selector positions and the like
+  std::string ecu;
+  Quality quality = Quality::measured;
+  std::string why;
+};
+
+enum class WindowState : std::uint8_t { unknown, below, inside, above };
+
+/// 10, 50 and 90 % quantiles in seconds; an element without a value is "never".
+using Quantiles = std::array<std::optional<double>, 3>;
+
+struct ThermalEvent {
+  TimePoint at{};
+  std::optional<double> temp_c;
+  std::optional<double> rate_c_per_min;
+  std::optional<double> rate_low;
+  std::optional<double> rate_high;
+  std::optional<bool> estimate_inside;
+  WindowState window = WindowState::unknown;
+  std::string why;  ///< of `unknown`
+  std::optional<Quantiles> enter_in_s;
+  std::optional<Quantiles> stay_s;
+  std::optional<std::optional<double>> announce_in_s;  ///< outer: said at all; inner: never
+  std::vector<std::string> flags;
+};
+
+struct WindowEvent {
+  TimePoint at{};
+  WindowState from = WindowState::unknown;
+  WindowState to = WindowState::unknown;
+  std::optional<double> temp_c;
+  std::string why;
+};
+
+enum class CheckState : std::uint8_t { unknown, not_yet, may_start, stop };
+
+struct CheckEvent {
+  TimePoint at{};
+  CheckState state = CheckState::unknown;
+  std::vector<std::string> why;  ///< in the order in which a person would mend them
+};
+
+struct CueEvent {
+  TimePoint at{};
+  std::string name;
+  std::string text;
+};
+
+struct EntryEvent {
+  TimePoint at{};
+  std::string id;
+  std::string name;
+  std::string fields;  ///< one JSON object
+};
+
+/// A stretch without live readings, derived from link events and silence.
+struct GapEvent {
+  TimePoint at{};
+  BusName bus{};
+  TimePoint from{};
+  TimePoint to{};
+  std::string why;
+};
+
+/// Something was dropped.
+struct LossEvent {
+  TimePoint at{};
+  BusName bus{};
+  std::string ecu;
+  std::string why;
+  std::uint64_t frames = 0;
+};
+
+using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent, EntryEvent,
+                           GapEvent, LossEvent>;
+
+/// One journal line, without a newline.
+[[nodiscard]] std::string journal_line(const Event& event);
+[[nodiscard]] std::string_view text_of(WindowState state);
+[[nodiscard]] std::string_view text_of(CheckState state);
+[[nodiscard]] std::string_view text_of(Quality quality);
+
+}  // namespace sumplog
