@@ -24,11 +24,13 @@ struct Ending {
   std::uint64_t bad_records = 0;
 };
 
-/// Reads one capture form, bytes in, items out, whatever way the bytes are cut. Pure: files belong to the shell.
-/// Memory is bounded: a line or block longer than kMaxRecord is skipped and comes as one Unreadable item.
+/// Reads one capture form, bytes in, items out, whatever way the bytes are cut. Pure: files belong to the
+/// shell. Memory is bounded: a line or block longer than kMaxRecord is skipped and comes as one Unreadable
+/// item.
 class CaptureReader {
  public:
-  static constexpr std::size_t kMaxRecord = 1U << 20;  // bytes; the longest legal record (a pcapng block) is far shorter
+  static constexpr std::size_t kMaxRecord =
+      1U << 20;  // bytes; the longest legal record (a pcapng block) is far shorter
   virtual ~CaptureReader() = default;
   /// Takes more bytes; call next() until it gives nothing before the next call.
   virtual void on_bytes(std::string_view bytes) = 0;

@@ -51,8 +51,9 @@ struct RawPattern {
 };
 
 struct CheckVector {
-  std::vector<std::uint8_t> bytes;  ///< what follows the PID or the DID; the frame's or the group's data otherwise
-  std::optional<double> value;      ///< absent: no reading is expected
+  std::vector<std::uint8_t>
+      bytes;  ///< what follows the PID or the DID; the frame's or the group's data otherwise
+  std::optional<double> value;  ///< absent: no reading is expected
   int line = 0;
 };
 
@@ -62,10 +63,11 @@ struct Signal {
   std::string name;  ///< snake case of the standard's own name: "fluid_temperature"
   std::string unit;  ///< one of the list in docs/decoder_format.md: "degC", "rpm", "km/h", …
   Source source{};
-  std::optional<std::string> unit_id;  ///< which [[unit]] of the file it is asked from; absent: any that answers
-  int length = 0;                      ///< bytes of the whole payload after the PID or DID (source's data length)
-  int start_bit = 0;                   ///< see docs/decoder_format.md: big: most significant bit, little: least
-  int bit_length = 8;                  ///< 1…64
+  std::optional<std::string>
+      unit_id;         ///< which [[unit]] of the file it is asked from; absent: any that answers
+  int length = 0;      ///< bytes of the whole payload after the PID or DID (source's data length)
+  int start_bit = 0;   ///< see docs/decoder_format.md: big: most significant bit, little: least
+  int bit_length = 8;  ///< 1…64
   ByteOrder byte_order = ByteOrder::big;
   bool is_signed = false;
   double scale = 1;
@@ -75,7 +77,8 @@ struct Signal {
   double valid_low = 0;   ///< in `unit`
   double valid_high = 0;  ///< in `unit`
   std::vector<RawPattern> no_value;
-  std::vector<std::pair<std::int64_t, std::string>> labels;  ///< for selector positions and the like: raw, name
+  std::vector<std::pair<std::int64_t, std::string>>
+      labels;              ///< for selector positions and the like: raw, name
   Duration poll_period{};  ///< zero: never asked for
   Origin origin = Origin::invented;
   std::string origin_note;
@@ -101,8 +104,8 @@ struct Decoder {
 
 enum class DecodeError {
   wrong_length = 1,  ///< payload size differs from the signal's `length`; reading dropped and counted
-  not_available,     ///< the control unit sent its "no value" pattern; shown as "no reading", never as a number
-  out_of_range,      ///< outside the signal's `valid` interval; counted, kept as raw hex
+  not_available,  ///< the control unit sent its "no value" pattern; shown as "no reading", never as a number
+  out_of_range,   ///< outside the signal's `valid` interval; counted, kept as raw hex
 };
 [[nodiscard]] std::string_view text_of(DecodeError error);
 
@@ -116,7 +119,8 @@ enum class DecodeError {
 [[nodiscard]] Result<double, DecodeError> decode(const Signal& signal, std::span<const std::uint8_t> data);
 
 /// Reads the text of a signals.toml. `name` is what errors call the file.
-/// err  first mistake with `file:line`: unknown key, duplicate id or name, unit outside the list, missing origin, service
+/// err  first mistake with `file:line`: unknown key, duplicate id or name, unit outside the list, missing
+/// origin, service
 ///      that is not read-only, low ≥ high, missing or failing check vector …
 [[nodiscard]] Result<Decoder> parse_decoder(std::string_view text, const std::string& name);
 

@@ -41,7 +41,8 @@ struct ImbalanceLimits {
   double abort_l = 0;
 };
 
-/// decoders/<id>/service.toml: what the maker's procedure asks for. Nothing here is a default: what is absent is not known.
+/// decoders/<id>/service.toml: what the maker's procedure asks for. Nothing here is a default: what is absent
+/// is not known.
 struct ServiceFile {
   std::string id;
   std::string title;
@@ -68,7 +69,8 @@ struct ServiceFile {
 };
 
 /// Reads the text of a service.toml.
-/// err  first mistake with `file:line`: unknown key, missing origin, low ≥ high, decision outside the window, …
+/// err  first mistake with `file:line`: unknown key, missing origin, low ≥ high, decision outside the window,
+/// …
 [[nodiscard]] Result<ServiceFile> parse_service_file(std::string_view text, const std::string& name);
 
 }  // namespace sumplog

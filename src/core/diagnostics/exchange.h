@@ -13,14 +13,14 @@ enum class ExchangeResult : std::uint8_t {
   silent,    ///< nothing came within P2 (or P2* after a 0x78)
 };
 
-/// A request and what one unit made of it. A functional request gives one Exchange for each unit that answered, or one
-/// silent Exchange without `unit` when none did.
+/// A request and what one unit made of it. A functional request gives one Exchange for each unit that
+/// answered, or one silent Exchange without `unit` when none did.
 struct Exchange {
   TimePoint asked_at{};
   TimePoint ended_at{};
   Endpoint request{};
-  std::optional<Endpoint> unit;  ///< who answered; for a silent physical request the unit that was asked
-  std::vector<std::uint8_t> asked;     ///< request payload, service id first
+  std::optional<Endpoint> unit;     ///< who answered; for a silent physical request the unit that was asked
+  std::vector<std::uint8_t> asked;  ///< request payload, service id first
   std::vector<std::uint8_t> response;  ///< positive: whole payload, service id + 0x40 first; else empty
   ExchangeResult result = ExchangeResult::silent;
   std::uint8_t negative_code = 0;  ///< ISO 14229-1 NRC when refused

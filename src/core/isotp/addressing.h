@@ -28,14 +28,16 @@ struct UnitAddress {
   CanId request{};
   CanId response{};
   AddressingMode mode = AddressingMode::normal;
-  std::optional<std::uint8_t> request_address;   ///< address byte of requests (extended: the unit's; mixed: N_AE)
-  std::optional<std::uint8_t> response_address;  ///< address byte of responses (extended: the tester's; mixed: N_AE)
+  std::optional<std::uint8_t>
+      request_address;  ///< address byte of requests (extended: the unit's; mixed: N_AE)
+  std::optional<std::uint8_t>
+      response_address;  ///< address byte of responses (extended: the tester's; mixed: N_AE)
   friend bool operator==(const UnitAddress&, const UnitAddress&) = default;
 };
 
-/// The diagnostic identifiers: 7DF, 7E0–7E7, 7E8–7EF; 18DBxxyy, 18DAxxyy, 18CDxxyy, 18CExxyy (tester F1), and those that
-/// decoders name. Pure look-up.
-/// src  ISO 15765-4 (11- and 29-bit identifiers), ISO 15765-2 (addressing formats); checks.md section 1.3
+/// The diagnostic identifiers: 7DF, 7E0–7E7, 7E8–7EF; 18DBxxyy, 18DAxxyy, 18CDxxyy, 18CExxyy (tester F1), and
+/// those that decoders name. Pure look-up. src  ISO 15765-4 (11- and 29-bit identifiers), ISO 15765-2
+/// (addressing formats); checks.md section 1.3
 class AddressBook {
  public:
   explicit AddressBook(std::vector<UnitAddress> named = {});
@@ -45,8 +47,8 @@ class AddressBook {
   [[nodiscard]] std::optional<Endpoint> request_to(const Endpoint& unit) const;
   /// The endpoint from which the addressee of a physical request answers. Nothing for a functional request.
   [[nodiscard]] std::optional<Endpoint> response_of(const Endpoint& request) const;
-  /// True when a unit answering from `response` may be meant by `request` (physical: its pair; functional: same
-  /// bus and same identifier length).
+  /// True when a unit answering from `response` may be meant by `request` (physical: its pair; functional:
+  /// same bus and same identifier length).
   [[nodiscard]] bool may_answer(const Endpoint& request, const Endpoint& response) const;
   [[nodiscard]] const std::vector<UnitAddress>& named() const { return named_; }
 
@@ -54,7 +56,8 @@ class AddressBook {
   std::vector<UnitAddress> named_;
 };
 
-/// "7E9", "18DAF118", with an address byte "6F1/12": how units are named in the journal and typed on the command line.
+/// "7E9", "18DAF118", with an address byte "6F1/12": how units are named in the journal and typed on the
+/// command line.
 [[nodiscard]] std::string ecu_text(CanId id, std::optional<std::uint8_t> address = std::nullopt);
 
 }  // namespace sumplog

@@ -10,8 +10,8 @@
 
 namespace sumplog {
 
-/// Who sent a transport message. Transport, units and readings are keyed by this: nothing of two units or two buses
-/// ever mixes.
+/// Who sent a transport message. Transport, units and readings are keyed by this: nothing of two units or two
+/// buses ever mixes.
 struct Endpoint {
   BusName bus{};
   CanId id{};
@@ -24,7 +24,8 @@ struct Message {
   TimePoint at{};        ///< time of its last frame
   TimePoint first_at{};  ///< time of its first frame
   Endpoint from{};
-  std::optional<std::uint32_t> group;  ///< J1939 PGN, for a message of J1939 transport or a single J1939 frame
+  std::optional<std::uint32_t>
+      group;  ///< J1939 PGN, for a message of J1939 transport or a single J1939 frame
   std::vector<std::uint8_t> payload;
 };
 
@@ -32,7 +33,8 @@ struct Message {
 struct TransportLoss {
   TimePoint at{};
   Endpoint from{};
-  std::string why;           ///< words of docs/journal.md: "consecutive frame out of order", "transfer timed out (N_Cr)"…
+  std::string
+      why;  ///< words of docs/journal.md: "consecutive frame out of order", "transfer timed out (N_Cr)"…
   std::uint64_t frames = 0;  ///< frames that are lost with it
 };
 

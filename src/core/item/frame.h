@@ -39,8 +39,12 @@ struct CanId {
   bool extended = false;
   friend constexpr auto operator<=>(const CanId&, const CanId&) = default;
 };
-[[nodiscard]] constexpr CanId standard_id(std::uint32_t value) { return {value, false}; }
-[[nodiscard]] constexpr CanId extended_id(std::uint32_t value) { return {value, true}; }
+[[nodiscard]] constexpr CanId standard_id(std::uint32_t value) {
+  return {value, false};
+}
+[[nodiscard]] constexpr CanId extended_id(std::uint32_t value) {
+  return {value, true};
+}
 
 enum class FrameKind : std::uint8_t { data, remote, error };
 
@@ -50,10 +54,10 @@ struct CanFrame {
   BusName bus{};
   CanId id{};
   FrameKind kind = FrameKind::data;
-  bool fd = false;                 ///< CAN FD format; then kind is data and length up to 64
-  bool bit_rate_switch = false;    ///< FD only
-  bool error_state = false;        ///< FD only: transmitter was error passive (ESI)
-  std::uint8_t length = 0;         ///< bytes used of `bytes`; for a remote frame the requested length
+  bool fd = false;               ///< CAN FD format; then kind is data and length up to 64
+  bool bit_rate_switch = false;  ///< FD only
+  bool error_state = false;      ///< FD only: transmitter was error passive (ESI)
+  std::uint8_t length = 0;       ///< bytes used of `bytes`; for a remote frame the requested length
   std::array<std::uint8_t, 64> bytes{};
 
   [[nodiscard]] std::span<const std::uint8_t> data() const {

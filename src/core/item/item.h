@@ -19,7 +19,8 @@ struct Settings {
   std::string job;        ///< random job id, 32 hex digits; "capture" for a recording made elsewhere
   std::string program;    ///< "sumplog 0.1.0"
   std::string time_zone;  ///< IANA name, or "" when unknown
-  std::vector<std::pair<std::string, std::string>> values;  ///< key, value; the keys are in core/job/setting.h
+  std::vector<std::pair<std::string, std::string>>
+      values;  ///< key, value; the keys are in core/job/setting.h
 };
 
 /// The whole text of a decoder or service file that the job uses.
@@ -104,8 +105,8 @@ struct Unreadable {
   std::string why;
 };
 
-using Item = std::variant<Settings, DecoderText, CanFrame, Entry, LinkEvent, ReceiveDrops, ClockStep, ScanMark,
-                          OtherTester, Torn, Advance, Resume, End, GivenReading, Unreadable>;
+using Item = std::variant<Settings, DecoderText, CanFrame, Entry, LinkEvent, ReceiveDrops, ClockStep,
+                          ScanMark, OtherTester, Torn, Advance, Resume, End, GivenReading, Unreadable>;
 
 [[nodiscard]] inline TimePoint time_of(const Item& item) {
   return std::visit([](const auto& one) { return one.at; }, item);

@@ -17,11 +17,12 @@ constexpr double kLatestSecond = 9e9;      // year 2255: every microsecond up to
 constexpr std::size_t kMostParts = 99999;  // 5 digits in a part's frame; 30 MB of text
 constexpr std::size_t kLargestItem = 4U << 20;  // bytes collected from parts; a decoder file is some 10 kB
 
-constexpr std::array<std::pair<LinkState, std::string_view>, 5> kLinkStates{{{LinkState::up, "up"},
-                                                                             {LinkState::down, "down"},
-                                                                             {LinkState::gone, "gone"},
-                                                                             {LinkState::error_passive, "error_passive"},
-                                                                             {LinkState::bus_off, "bus_off"}}};
+constexpr std::array<std::pair<LinkState, std::string_view>, 5> kLinkStates{
+    {{LinkState::up, "up"},
+     {LinkState::down, "down"},
+     {LinkState::gone, "gone"},
+     {LinkState::error_passive, "error_passive"},
+     {LinkState::bus_off, "bus_off"}}};
 
 std::string_view text_of_link(LinkState state) {
   for (const auto& [value, text] : kLinkStates)
@@ -96,8 +97,8 @@ struct ObjectText {
 };
 
 std::string part_line(std::size_t part, std::size_t of, std::string_view escaped) {
-  return "# {\"part\":" + std::to_string(part) + ",\"of\":" + std::to_string(of) + ",\"text\":\"" + std::string(escaped) +
-         "\"}";
+  return "# {\"part\":" + std::to_string(part) + ",\"of\":" + std::to_string(of) + ",\"text\":\"" +
+         std::string(escaped) + "\"}";
 }
 
 /// Bytes of the character that starts at `at`; the text is valid UTF-8 because json_string made it.
@@ -224,8 +225,10 @@ Json parse_object(std::string_view text) {
   bool in_text = false;
   for (std::size_t i = 0; i < text.size(); ++i) {
     if (in_text) {
-      if (text[i] == '\\') ++i;
-      else if (text[i] == '"') in_text = false;
+      if (text[i] == '\\')
+        ++i;
+      else if (text[i] == '"')
+        in_text = false;
     } else if (text[i] == '"') {
       in_text = true;
     } else if (text[i] == '{' || text[i] == '[') {
@@ -257,12 +260,14 @@ std::string seal_line(const Seal& seal) {
 
 std::optional<Seal> parse_seal(std::string_view line) {
   constexpr std::size_t kDigits = 64;  // SHA-256
-  if (!line.starts_with("# {") || line.find("\"item\":\"seal\"") == std::string_view::npos) return std::nullopt;
+  if (!line.starts_with("# {") || line.find("\"item\":\"seal\"") == std::string_view::npos)
+    return std::nullopt;
   try {
     const Json object = parse_object(line.substr(2));
     if (text_at(object, "item") != "seal") return std::nullopt;
     Seal seal{time_at(object), count_at(object, "bytes"), text_at(object, "sha256")};
-    if (seal.sha256.size() != kDigits || seal.sha256.find_first_not_of("0123456789abcdef") != std::string::npos)
+    if (seal.sha256.size() != kDigits ||
+        seal.sha256.find_first_not_of("0123456789abcdef") != std::string::npos)
       return std::nullopt;
     return seal;
   } catch (const BadLine&) {
@@ -275,54 +280,55 @@ void ItemLineParser::drop_parts() {
   next_part_ = 0;
 }
 
-Result<std::optional<Item>, std::string> ItemLineParser::on_object(std::string_view json) {
+ParsedLine ItemLineParser::on_object(std::string_view json) {
+  static const std::string kIncomplete =
+      "the item before this line is incomplete: a numbered part is missing";
+  ParsedLine parsed;
   try {
     const Json object = parse_object(json);
     if (!object.contains("part")) {
-      if (parts_held() > 0) {
-        drop_parts();
-        return tl::unexpected<std::string>("the item before this line is incomplete: a numbered part is missing");
-      }
-      if (object.contains("item") && object["item"] == "seal") return std::nullopt;
-      return item_of(object);
+      if (parts_held() > 0) parsed.problem = kIncomplete;
+      drop_parts();
+      if (object.value("item", Json()) != "seal") parsed.item = item_of(object);
+      return parsed;
     }
     const std::uint64_t part = count_at(object, "part");
     const std::uint64_t of = count_at(object, "of");
     if (of < 2 || of > kMostParts || part < 1 || part > of) throw BadLine{"part numbers are out of range"};
-    const bool first = part == 1;
-    if (first ? next_part_ != 0 : part != next_part_ || of != part_count_) {
+    if (part == 1) {
+      if (parts_held() > 0) parsed.problem = kIncomplete;
       drop_parts();
-      if (!first) throw BadLine{"part " + std::to_string(part) + " does not follow the part before it"};
-      // The new item is whole from here on; only the one before is lost, and says so.
-      collected_ = text_at(object, "text");
-      next_part_ = 2;
       part_count_ = of;
-      return tl::unexpected<std::string>("the item before this line is incomplete: a numbered part is missing");
+    } else if (part != next_part_ || of != part_count_) {
+      throw BadLine{"part " + std::to_string(part) + " does not follow the part before it"};
     }
     collected_ += text_at(object, "text");
     if (collected_.size() > kLargestItem) throw BadLine{"the item is longer than 4 MiB"};
-    part_count_ = of;
     next_part_ = part + 1;
-    if (part < of) return std::nullopt;
+    if (part < of) return parsed;
     const std::string whole = std::move(collected_);
     drop_parts();
-    return item_of(parse_object(whole));
+    parsed.item = item_of(parse_object(whole));
   } catch (const BadLine& bad) {
     drop_parts();
-    return tl::unexpected<std::string>(bad.why);
+    parsed.problem = bad.why;
   }
+  return parsed;
 }
 
-Result<std::optional<Item>, std::string> ItemLineParser::on_line(std::string_view line) {
-  if (line.empty() || line == kJobFileMagic) return std::nullopt;
+ParsedLine ItemLineParser::on_line(std::string_view line) {
+  if (line.empty() || line == kJobFileMagic) return {};
   if (line.starts_with("# ")) return on_object(line.substr(2));
-  // A frame between the parts of an item cannot come from the recorder: one item's lines are written together.
-  const bool was_open = parts_held() > 0;
+  ParsedLine parsed;
+  // The recorder writes one item's lines together: a frame between its parts cannot come from there.
+  if (parts_held() > 0) parsed.problem = "a frame stands between the numbered parts of an item";
   drop_parts();
-  auto frame = parse_candump_line(line);
-  if (!frame) return tl::unexpected<std::string>(std::move(frame.error()));
-  if (was_open) return tl::unexpected<std::string>("a frame stands between the numbered parts of an item");
-  return Item{*frame};
+  if (auto frame = parse_candump_line(line)) {
+    parsed.item = Item{*frame};
+  } else {
+    parsed.problem = std::move(frame.error());
+  }
+  return parsed;
 }
 
 }  // namespace sumplog

@@ -39,7 +39,8 @@ std::string fixed(double value, int decimals) {
   assert(std::isfinite(value) && decimals >= 0 && decimals <= 9);
   std::array<char, 400> buffer;
   const auto end =
-      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed, decimals).ptr;
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed, decimals)
+          .ptr;
   std::string text(buffer.data(), end);
   if (text.front() == '-' && text.find_first_not_of("-0.") == std::string::npos) text.erase(0, 1);
   return text;
@@ -48,7 +49,8 @@ std::string fixed(double value, int decimals) {
 std::string seconds_text(TimePoint at) {
   const std::int64_t us = micros(at);
   const bool negative = us < 0;
-  const std::uint64_t magnitude = negative ? ~static_cast<std::uint64_t>(us) + 1 : static_cast<std::uint64_t>(us);
+  const std::uint64_t magnitude =
+      negative ? ~static_cast<std::uint64_t>(us) + 1 : static_cast<std::uint64_t>(us);
   std::string fraction = std::to_string(magnitude % 1000000);
   fraction.insert(0, 6 - fraction.size(), '0');
   return (negative ? "-" : "") + std::to_string(magnitude / 1000000) + '.' + fraction;

@@ -9,8 +9,8 @@
 namespace sumplog {
 
 /// Writes one JSON object on one line, keys in the order of the calls. The only place where the program turns
-/// numbers into JSON text: fixed decimals, -0 prints as 0. A value that is not known is simply not written; a NaN or
-/// an infinity is a bug (asserted) and is left out.
+/// numbers into JSON text: fixed decimals, -0 prints as 0. A value that is not known is simply not written; a
+/// NaN or an infinity is a bug (asserted) and is left out.
 class JsonLine {
  public:
   JsonLine();

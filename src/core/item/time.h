@@ -18,8 +18,14 @@ using Duration = JobClock::duration;
 using TimePoint = JobClock::time_point;
 
 /// Whole microseconds since the epoch of the input (Unix epoch; for a CSV the column's own zero).
-[[nodiscard]] constexpr std::int64_t micros(TimePoint at) { return at.time_since_epoch().count(); }
-[[nodiscard]] constexpr TimePoint at_micros(std::int64_t us) { return TimePoint{Duration{us}}; }
-[[nodiscard]] constexpr double in_seconds(Duration d) { return static_cast<double>(d.count()) * 1e-6; }
+[[nodiscard]] constexpr std::int64_t micros(TimePoint at) {
+  return at.time_since_epoch().count();
+}
+[[nodiscard]] constexpr TimePoint at_micros(std::int64_t us) {
+  return TimePoint{Duration{us}};
+}
+[[nodiscard]] constexpr double in_seconds(Duration d) {
+  return static_cast<double>(d.count()) * 1e-6;
+}
 
 }  // namespace sumplog

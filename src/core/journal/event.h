@@ -108,8 +108,8 @@ struct LossEvent {
   std::uint64_t frames = 0;
 };
 
-using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent, EntryEvent,
-                           GapEvent, LossEvent>;
+using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent,
+                           EntryEvent, GapEvent, LossEvent>;
 
 /// One journal line, without a newline.
 [[nodiscard]] std::string journal_line(const Event& event);

@@ -14,8 +14,8 @@ namespace sumplog {
 struct Output {
   std::vector<Message> messages;
   std::vector<Exchange> exchanges;
-  std::vector<Event> events;       ///< the journal
-  std::vector<CanFrame> replies;   ///< flow control wanted: the live shell asks the guard, replay drops them
+  std::vector<Event> events;      ///< the journal
+  std::vector<CanFrame> replies;  ///< flow control wanted: the live shell asks the guard, replay drops them
 
   void clear() {
     messages.clear();
@@ -26,8 +26,8 @@ struct Output {
 };
 
 /// The one way: items in, events out. No clock, socket, file, thread or logger.
-/// Core time = max(previous, the item's time). Before an item at t all deadlines ≤ t fire, earliest first, ties in declared
-/// order; what they bring is stamped with the deadline.
+/// Core time = max(previous, the item's time). Before an item at t all deadlines ≤ t fire, earliest first,
+/// ties in declared order; what they bring is stamped with the deadline.
 class Flow {
  public:
   Flow();

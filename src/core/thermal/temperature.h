@@ -25,9 +25,17 @@ struct CelsiusPerMinute {
 };
 
 /// °F exists only at the edge; a value and a difference convert differently.
-[[nodiscard]] constexpr double fahrenheit(Celsius t) { return t.value * 9.0 / 5.0 + 32.0; }
-[[nodiscard]] constexpr double fahrenheit(CelsiusDifference d) { return d.value * 9.0 / 5.0; }
-[[nodiscard]] constexpr double fahrenheit(CelsiusPerMinute r) { return r.value * 9.0 / 5.0; }
-[[nodiscard]] constexpr Celsius from_fahrenheit(double degrees) { return {(degrees - 32.0) * 5.0 / 9.0}; }
+[[nodiscard]] constexpr double fahrenheit(Celsius t) {
+  return t.value * 9.0 / 5.0 + 32.0;
+}
+[[nodiscard]] constexpr double fahrenheit(CelsiusDifference d) {
+  return d.value * 9.0 / 5.0;
+}
+[[nodiscard]] constexpr double fahrenheit(CelsiusPerMinute r) {
+  return r.value * 9.0 / 5.0;
+}
+[[nodiscard]] constexpr Celsius from_fahrenheit(double degrees) {
+  return {(degrees - 32.0) * 5.0 / 9.0};
+}
 
 }  // namespace sumplog
