@@ -1,11 +1,20 @@
 #pragma once
+#include <chrono>
 #include <cstdint>
 #include <optional>
 #include <vector>
 
 #include "core/isotp/message.h"
+#include "core/item/time.h"
 
 namespace sumplog {
+
+/// How long the tester waits for the first frame of an answer: the unit has P2 = 50 ms, the way there and
+/// back the rest.
+inline constexpr Duration kP2Client =
+    std::chrono::milliseconds{100};  // ISO 14229-2 P2; client value as in the `uds` package
+/// The same after a negative response 0x78 (response pending): P2* = 5000 ms.
+inline constexpr Duration kP2StarClient = std::chrono::milliseconds{5050};  // ISO 14229-2 P2*; same source
 
 enum class ExchangeResult : std::uint8_t {
   answered,  ///< positive response
