@@ -17,7 +17,7 @@ namespace sumplog {
 /// truncated to µs), FD, error
 ///      frames; a carriage return at the end
 /// err  what is wrong with the line, as a clause ("identifier has 5 digits; 3 or 8 are possible")
-/// src  can-utils lib.h; checks.md section 4
+/// src  can-utils lib.h (parse_canframe), candump.c
 [[nodiscard]] Result<CanFrame, std::string> parse_candump_line(std::string_view line);
 
 }  // namespace sumplog
