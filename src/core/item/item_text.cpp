@@ -287,9 +287,11 @@ ParsedLine ItemLineParser::on_object(std::string_view json) {
   try {
     const Json object = parse_object(json);
     if (!object.contains("part")) {
-      if (parts_held() > 0) parsed.problem = kIncomplete;
+      const Json kind = object.value("item", Json());
+      // `torn` says itself that what stands before it was never finished.
+      if (parts_held() > 0 && kind != "torn") parsed.problem = kIncomplete;
       drop_parts();
-      if (object.value("item", Json()) != "seal") parsed.item = item_of(object);
+      if (kind != "seal") parsed.item = item_of(object);
       return parsed;
     }
     const std::uint64_t part = count_at(object, "part");

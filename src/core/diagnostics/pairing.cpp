@@ -1,0 +1,157 @@
+#include "core/diagnostics/pairing.h"
+
+#include <algorithm>
+
+#include "core/diagnostics/service.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+// ISO 15765-4 gives a unit 50 ms (P2). A capture may come from behind a slow gateway: an answer within a second still counts.
+constexpr Duration kAnswerTime = 1s;
+// ISO 14229-2, P2* of 5000 ms, and the tester's margin of 50 ms.
+constexpr Duration kPendingTime = 5050ms;
+
+constexpr char kUnasked[] = "answer without a request";
+
+/// True when a positive answer carries what the request asked for: the same service, and the identifier echoed.
+bool echoes(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8_t>& answer) {
+  const auto asked_for = [&](std::uint8_t id) {
+    return std::find(asked.begin() + 1, asked.end(), id) != asked.end();
+  };
+  switch (asked[0]) {
+    case service::kCurrentData:
+      return answer.size() >= 2 && asked_for(answer[1]);
+    case service::kFreezeFrame:
+    case service::kVehicleInformation:
+    case service::kReadDtcInformation:
+    case service::kReadDataByLocalIdentifier:
+      return asked.size() < 2 || (answer.size() >= 2 && answer[1] == asked[1]);
+    case service::kReadDataByIdentifier:
+      return asked.size() < 3 || (answer.size() >= 3 && answer[1] == asked[1] && answer[2] == asked[2]);
+  }
+  return true;  // services without an identifier
+}
+
+}  // namespace
+
+Pairing::Pairing(AddressBook book) : book_(std::move(book)) {}
+
+Pairing::Asked* Pairing::find(const Endpoint& unit, std::uint8_t asked_service) {
+  Asked* best = nullptr;
+  for (auto& [request, asked] : asked_) {
+    if (asked.request.payload.front() != asked_service || !book_.may_answer(request, unit)) continue;
+    // A unit that was asked by itself answers that question first.
+    if (best == nullptr || (best->functional && !asked.functional)) best = &asked;
+  }
+  return best;
+}
+
+void Pairing::close(const Endpoint& key, TimePoint at, PairingStep& step) {
+  const auto found = asked_.find(key);
+  if (found == asked_.end()) return;
+  const Asked asked = std::move(found->second);
+  asked_.erase(found);
+  if (asked.answered) return;
+  Exchange silent;
+  silent.asked_at = asked.request.at;
+  silent.ended_at = at;
+  silent.request = key;
+  if (!asked.functional) silent.unit = book_.response_of(key);
+  silent.asked = asked.request.payload;
+  for (const auto& [unit, count] : asked.pending) silent.pending = std::max(silent.pending, count);
+  step.exchanges.push_back(std::move(silent));
+}
+
+PairingStep Pairing::on_message(const Message& message) {
+  PairingStep step;
+  const auto addressing = book_.classify(message.from.id);
+  if (!addressing || message.payload.empty()) return step;
+
+  if (addressing->role != Role::response) {
+    close(message.from, message.at, step);  // the tester gave up on the one before
+    Asked asked;
+    asked.request = message;
+    asked.deadline = message.at + kAnswerTime;
+    asked.functional = addressing->role == Role::functional_request;
+    asked_.insert_or_assign(message.from, std::move(asked));
+    return step;
+  }
+
+  const auto& payload = message.payload;
+  const bool negative = payload[0] == service::kNegativeResponse;
+  const std::uint8_t answered =
+      negative ? (payload.size() >= 2 ? payload[1] : std::uint8_t{0})
+               : static_cast<std::uint8_t>(payload[0] - service::kPositiveOffset);
+  Asked* asked = negative && payload.size() < 3 ? nullptr : find(message.from, answered);
+  if (asked == nullptr || (!negative && !echoes(asked->request.payload, payload))) {
+    step.losses.push_back({message.at, message.from, kUnasked, 1});
+    return step;
+  }
+  asked->receiving.erase(message.from);
+  if (negative && payload[2] == service::kResponsePending) {
+    ++asked->pending[message.from];
+    asked->deadline = std::max(asked->deadline, message.at + kPendingTime);
+    return step;
+  }
+  Exchange exchange;
+  exchange.asked_at = asked->request.at;
+  exchange.ended_at = message.at;
+  exchange.request = asked->request.from;
+  exchange.unit = message.from;
+  exchange.asked = asked->request.payload;
+  if (const auto pending = asked->pending.find(message.from); pending != asked->pending.end()) {
+    exchange.pending = pending->second;
+    asked->pending.erase(pending);
+  }
+  if (negative) {
+    exchange.result = ExchangeResult::refused;
+    exchange.negative_code = payload[2];
+  } else {
+    exchange.result = ExchangeResult::answered;
+    exchange.response = payload;
+  }
+  asked->answered = true;
+  if (!asked->functional) asked_.erase(exchange.request);
+  step.exchanges.push_back(std::move(exchange));
+  return step;
+}
+
+void Pairing::on_transfer_started(const Endpoint& unit) {
+  for (auto& [request, asked] : asked_)
+    if (book_.may_answer(request, unit)) asked.receiving.insert(unit);
+}
+
+PairingStep Pairing::on_transfer_lost(const Endpoint& unit, TimePoint at) {
+  PairingStep step;
+  std::vector<Endpoint> over;
+  for (auto& [request, asked] : asked_)
+    if (asked.receiving.erase(unit) > 0 && asked.receiving.empty() && asked.deadline <= at) over.push_back(request);
+  for (const Endpoint& request : over) close(request, at, step);
+  return step;
+}
+
+PairingStep Pairing::on_deadline(TimePoint now) {
+  PairingStep step;
+  const auto due = deadline();
+  if (!due || *due > now) return step;
+  for (auto& [request, asked] : asked_) {
+    if (asked.deadline == *due && asked.receiving.empty()) {
+      const Endpoint key = request;
+      close(key, *due, step);
+      break;
+    }
+  }
+  return step;
+}
+
+std::optional<TimePoint> Pairing::deadline() const {
+  std::optional<TimePoint> first;
+  for (const auto& [request, asked] : asked_)
+    if (asked.receiving.empty() && (!first || asked.deadline < *first)) first = asked.deadline;
+  return first;
+}
+
+}  // namespace sumplog

@@ -1,0 +1,50 @@
+#pragma once
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "core/diagnostics/exchange.h"
+#include "core/isotp/addressing.h"
+#include "core/isotp/message.h"
+
+namespace sumplog {
+
+struct PairingStep {
+  std::vector<Exchange> exchanges;
+  std::vector<TransportLoss> losses;  ///< an answer that no request asked for
+};
+
+/// Pairs requests with the answers of each unit, from what was seen on the bus: our own requests and those of any other tester
+/// alike. Nothing of two units or two buses mixes. A 0x78 keeps the request open for P2*.
+/// src  SAE J1979 (service echo), ISO 14229-1 (negative response 7F, 0x78), ISO 15765-4 (functional: every unit may answer)
+class Pairing {
+ public:
+  explicit Pairing(AddressBook book);
+  [[nodiscard]] PairingStep on_message(const Message& message);
+  /// A unit has begun an answer of several frames: its request waits for the end, not for P2.
+  void on_transfer_started(const Endpoint& unit);
+  /// The transfer broke off: the request stays unanswered.
+  [[nodiscard]] PairingStep on_transfer_lost(const Endpoint& unit, TimePoint at);
+  [[nodiscard]] PairingStep on_deadline(TimePoint now);
+  [[nodiscard]] std::optional<TimePoint> deadline() const;
+
+ private:
+  struct Asked {
+    Message request;
+    TimePoint deadline{};
+    std::map<Endpoint, int> pending;  ///< units that sent 0x78, and how often
+    std::set<Endpoint> receiving;     ///< units whose answer of several frames is on its way
+    bool functional = false;
+    bool answered = false;
+  };
+  [[nodiscard]] Asked* find(const Endpoint& unit, std::uint8_t service);
+  void close(const Endpoint& key, TimePoint at, PairingStep& step);
+
+  AddressBook book_;
+  std::map<Endpoint, Asked> asked_;  ///< by request endpoint
+};
+
+}  // namespace sumplog
