@@ -9,21 +9,20 @@ namespace {
 
 using namespace std::chrono_literals;
 
-// ISO 15765-4 gives a unit 50 ms (P2). A capture may come from behind a slow gateway: an answer within a second still counts.
+// ISO 15765-4 gives a unit 50 ms (P2). A capture may come from behind a slow gateway: an answer within a
+// second still counts.
 constexpr Duration kAnswerTime = 1s;
-// ISO 14229-2, P2* of 5000 ms, and the tester's margin of 50 ms.
-constexpr Duration kPendingTime = 5050ms;
 
 constexpr char kUnasked[] = "answer without a request";
 
-/// True when a positive answer carries what the request asked for: the same service, and the identifier echoed.
+/// True when a positive answer carries what the request asked for: the same service, and the identifier
+/// echoed.
 bool echoes(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8_t>& answer) {
   const auto asked_for = [&](std::uint8_t id) {
     return std::find(asked.begin() + 1, asked.end(), id) != asked.end();
   };
   switch (asked[0]) {
-    case service::kCurrentData:
-      return answer.size() >= 2 && asked_for(answer[1]);
+    case service::kCurrentData: return answer.size() >= 2 && asked_for(answer[1]);
     case service::kFreezeFrame:
     case service::kVehicleInformation:
     case service::kReadDtcInformation:
@@ -82,9 +81,8 @@ PairingStep Pairing::on_message(const Message& message) {
 
   const auto& payload = message.payload;
   const bool negative = payload[0] == service::kNegativeResponse;
-  const std::uint8_t answered =
-      negative ? (payload.size() >= 2 ? payload[1] : std::uint8_t{0})
-               : static_cast<std::uint8_t>(payload[0] - service::kPositiveOffset);
+  const std::uint8_t answered = negative ? (payload.size() >= 2 ? payload[1] : std::uint8_t{0})
+                                         : static_cast<std::uint8_t>(payload[0] - service::kPositiveOffset);
   Asked* asked = negative && payload.size() < 3 ? nullptr : find(message.from, answered);
   if (asked == nullptr || (!negative && !echoes(asked->request.payload, payload))) {
     step.losses.push_back({message.at, message.from, kUnasked, 1});
@@ -93,7 +91,7 @@ PairingStep Pairing::on_message(const Message& message) {
   asked->receiving.erase(message.from);
   if (negative && payload[2] == service::kResponsePending) {
     ++asked->pending[message.from];
-    asked->deadline = std::max(asked->deadline, message.at + kPendingTime);
+    asked->deadline = std::max(asked->deadline, message.at + kP2StarClient);
     return step;
   }
   Exchange exchange;
@@ -128,7 +126,8 @@ PairingStep Pairing::on_transfer_lost(const Endpoint& unit, TimePoint at) {
   PairingStep step;
   std::vector<Endpoint> over;
   for (auto& [request, asked] : asked_)
-    if (asked.receiving.erase(unit) > 0 && asked.receiving.empty() && asked.deadline <= at) over.push_back(request);
+    if (asked.receiving.erase(unit) > 0 && asked.receiving.empty() && asked.deadline <= at)
+      over.push_back(request);
   for (const Endpoint& request : over) close(request, at, step);
   return step;
 }

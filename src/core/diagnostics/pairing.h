@@ -17,9 +17,10 @@ struct PairingStep {
   std::vector<TransportLoss> losses;  ///< an answer that no request asked for
 };
 
-/// Pairs requests with the answers of each unit, from what was seen on the bus: our own requests and those of any other tester
-/// alike. Nothing of two units or two buses mixes. A 0x78 keeps the request open for P2*.
-/// src  SAE J1979 (service echo), ISO 14229-1 (negative response 7F, 0x78), ISO 15765-4 (functional: every unit may answer)
+/// Pairs requests with the answers of each unit, from what was seen on the bus: our own requests and those of
+/// any other tester alike. Nothing of two units or two buses mixes. A 0x78 keeps the request open for P2*.
+/// src  SAE J1979 (service echo), ISO 14229-1 (negative response 7F, 0x78), ISO 15765-4 (functional: every
+/// unit may answer)
 class Pairing {
  public:
   explicit Pairing(AddressBook book);

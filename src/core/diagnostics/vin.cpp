@@ -8,7 +8,8 @@ namespace {
 
 constexpr std::size_t kVinLength = 17;
 constexpr std::size_t kCheckPosition = 8;
-constexpr std::array<int, kVinLength> kWeights{8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2};  // 49 CFR 565, table IV
+constexpr std::array<int, kVinLength> kWeights{8, 7, 6, 5, 4, 3, 2, 10, 0,
+                                               9, 8, 7, 6, 5, 4, 3, 2};  // 49 CFR 565, table IV
 
 /// 49 CFR 565, table III; -1 for a character that no VIN has.
 int transliterated(char c) {

@@ -1,0 +1,316 @@
+#include "core/diagnostics/interpreter.h"
+
+#include <algorithm>
+#include <type_traits>
+
+#include "core/diagnostics/pid_length.h"
+#include "core/diagnostics/service.h"
+#include "core/diagnostics/vin.h"
+#include "core/item/json_line.h"
+
+namespace sumplog {
+namespace {
+
+using Bytes = std::span<const std::uint8_t>;
+
+// SAE J1979, service 09 information types.
+constexpr std::uint8_t kVin = 0x02;
+constexpr std::uint8_t kCalibrationId = 0x04;
+constexpr std::uint8_t kCalibrationVerification = 0x06;
+constexpr std::uint8_t kEcuName = 0x0A;
+constexpr std::size_t kCalibrationIdLength = 16;
+constexpr std::size_t kCvnLength = 4;
+// ISO 14229-1, data identifier of the VIN.
+constexpr std::uint16_t kVinIdentifier = 0xF190;
+
+std::uint32_t did_key(std::uint8_t asked_service, std::uint16_t did) {
+  return static_cast<std::uint32_t>(asked_service) << 16 | did;
+}
+
+/// J1939 source address of the unit behind a frame identifier (SAE J1939-21: the lowest byte).
+std::uint8_t source_address(CanId id) {
+  return static_cast<std::uint8_t>(id.value & 0xFFU);
+}
+
+std::string ecu_of(const Endpoint& endpoint) {
+  return ecu_text(endpoint.id, endpoint.address);
+}
+
+/// Printable ASCII; padding (NUL, space) at both ends goes, what else is not printable becomes '?'.
+std::string plain_text(Bytes bytes) {
+  std::string text;
+  for (const std::uint8_t b : bytes)
+    text += b == 0 ? ' ' : (b >= 0x20 && b < 0x7F ? static_cast<char>(b) : '?');
+  const std::size_t first = text.find_first_not_of(' ');
+  if (first == std::string::npos) return {};
+  return text.substr(first, text.find_last_not_of(' ') - first + 1);
+}
+
+LossEvent loss_of(TimePoint at, const Endpoint& from, std::string why) {
+  return {at, from.bus, ecu_of(from), std::move(why), 1};
+}
+
+/// One signal out of its bytes: a reading with a value, a reading that says why it has none, or a loss.
+Event event_of(const Signal& signal, Bytes data, TimePoint at, const Endpoint& from) {
+  const auto value = decode(signal, data);
+  if (!value && value.error() == DecodeError::wrong_length)
+    return loss_of(at, from, signal.name + ": " + std::string(text_of(value.error())));
+  ReadingEvent reading;
+  reading.at = at;
+  reading.bus = from.bus;
+  reading.signal = signal.name;
+  reading.decimals = signal.decimals;
+  reading.unit = signal.unit;
+  reading.ecu = ecu_of(from);
+  if (value) {
+    reading.value = *value;
+    const std::int64_t raw = raw_value(signal, data);
+    for (const auto& [code, label] : signal.labels)
+      if (code == raw) reading.label = label;
+  } else {
+    reading.quality = Quality::suspect;
+    reading.why = std::string(text_of(value.error())) + " (" + hex_text(data.data(), data.size()) + ")";
+  }
+  return reading;
+}
+
+}  // namespace
+
+std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders) {
+  std::vector<UnitAddress> units;
+  for (const Decoder& decoder : decoders)
+    for (const Unit& unit : decoder.units)
+      if (std::find(units.begin(), units.end(), unit.address) == units.end()) units.push_back(unit.address);
+  return units;
+}
+
+bool Interpreter::Placed::comes_from(const Endpoint& endpoint) const {
+  return !unit || (unit->response == endpoint.id &&
+                   (unit->mode == AddressingMode::normal || unit->response_address == endpoint.address));
+}
+
+Interpreter::Interpreter(const std::vector<Decoder>& decoders) {
+  for (const Decoder& decoder : decoders) {
+    for (const Signal& signal : decoder.signals) {
+      Placed placed{signal, std::nullopt};
+      for (const Unit& unit : decoder.units)
+        if (signal.unit_id == unit.id) placed.unit = unit.address;
+      std::visit(
+          [&](const auto& source) {
+            using S = std::decay_t<decltype(source)>;
+            if constexpr (std::is_same_v<S, PidSource>) pids_.emplace(source.pid, placed);
+            if constexpr (std::is_same_v<S, DidSource>)
+              dids_.emplace(did_key(source.service, source.did), placed);
+            if constexpr (std::is_same_v<S, BroadcastSource>) broadcast_.emplace(source.id, placed);
+            if constexpr (std::is_same_v<S, SpnSource>) groups_.emplace(source.pgn, placed);
+          },
+          signal.source);
+    }
+  }
+}
+
+void Interpreter::on_exchange(const Exchange& exchange, std::vector<Event>& events) {
+  if (exchange.result != ExchangeResult::answered || !exchange.unit || exchange.response.size() < 2) return;
+  switch (exchange.asked.front()) {
+    case service::kCurrentData: on_current_data(exchange, events); break;
+    case service::kVehicleInformation: on_vehicle_information(exchange, events); break;
+    case service::kReadDataByLocalIdentifier:
+    case service::kReadDataByIdentifier:
+      on_identifiers(exchange, events);
+      break;
+      // Fault services (02 03 07 0A 19) take their place here.
+  }
+}
+
+void Interpreter::on_current_data(const Exchange& exchange, std::vector<Event>& events) {
+  const Endpoint& unit = *exchange.unit;
+  const std::vector<std::uint8_t>& asked = exchange.asked;
+  Bytes rest = Bytes(exchange.response).subspan(1);
+  std::vector<std::uint8_t> seen;
+  while (!rest.empty()) {
+    const std::uint8_t pid = rest[0];
+    rest = rest.subspan(1);
+    const bool was_asked = std::find(asked.begin() + 1, asked.end(), pid) != asked.end();
+    const bool repeated = std::find(seen.begin(), seen.end(), pid) != seen.end();
+    if (!was_asked || repeated) {
+      events.push_back(loss_of(exchange.ended_at, unit, "answer holds a parameter that was not asked for"));
+      return;
+    }
+    seen.push_back(pid);
+    // Alone in the answer, the parameter has all that is left; in company its length must be known.
+    const auto length = asked.size() == 2 ? std::optional<std::size_t>(rest.size()) : pid_length(pid);
+    if (!length || *length > rest.size()) {
+      events.push_back(
+          loss_of(exchange.ended_at, unit,
+                  length ? "answer ends inside a parameter" : "answer holds a parameter of unknown length"));
+      return;
+    }
+    const Bytes data = rest.first(*length);
+    rest = rest.subspan(*length);
+    if (pid % 0x20 == 0) {
+      on_support_bitmap(exchange, pid, data, events);
+      continue;
+    }
+    const auto [from, to] = pids_.equal_range(pid);
+    for (auto it = from; it != to; ++it)
+      if (it->second.comes_from(unit))
+        events.push_back(event_of(it->second.signal, data, exchange.ended_at, unit));
+  }
+}
+
+void Interpreter::on_support_bitmap(const Exchange& exchange, std::uint8_t base, Bytes bits,
+                                    std::vector<Event>& events) {
+  constexpr std::size_t kBitmapLength = 4;
+  const Endpoint& unit = *exchange.unit;
+  if (bits.size() != kBitmapLength) {
+    events.push_back(loss_of(exchange.ended_at, unit, "support bitmap: wrong length"));
+    return;
+  }
+  Known& known = known_[unit];
+  std::vector<std::string> pids = known.pids;
+  for (std::size_t i = 0; i < 8 * kBitmapLength; ++i) {
+    if ((bits[i / 8] & (0x80U >> (i % 8))) == 0) continue;
+    const auto pid =
+        static_cast<std::uint8_t>(base + i + 1);  // the last bit of E0 wraps to 00: it has no meaning
+    if (pid == 0) continue;
+    std::string text = hex_text(&pid, 1);
+    if (std::find(pids.begin(), pids.end(), text) == pids.end()) pids.push_back(std::move(text));
+  }
+  std::sort(pids.begin(), pids.end());
+  if (pids == known.pids) return;
+  known.pids = pids;
+  VehicleEvent event{};
+  event.at = exchange.ended_at;
+  event.bus = unit.bus;
+  event.ecu = ecu_of(unit);
+  event.pids = std::move(pids);
+  events.push_back(std::move(event));
+}
+
+void Interpreter::on_vehicle_information(const Exchange& exchange, std::vector<Event>& events) {
+  const Endpoint& unit = *exchange.unit;
+  const std::uint8_t type = exchange.response[1];
+  if (type % 0x20 == 0) return;  // which types are supported
+  if (exchange.response.size() < 3) {
+    events.push_back(loss_of(exchange.ended_at, unit, "vehicle information: wrong length"));
+    return;
+  }
+  const Bytes data = Bytes(exchange.response).subspan(3);  // behind the number of data items
+  Known& known = known_[unit];
+  VehicleEvent event{};
+  event.at = exchange.ended_at;
+  event.bus = unit.bus;
+  event.ecu = ecu_of(unit);
+  const auto in_chunks = [&](std::size_t size, auto text_of_chunk) {
+    std::vector<std::string> texts;
+    for (Bytes rest = data; rest.size() >= size; rest = rest.subspan(size))
+      texts.push_back(text_of_chunk(rest.first(size)));
+    if (data.empty() || data.size() % size != 0)
+      events.push_back(loss_of(exchange.ended_at, unit, "vehicle information: wrong length"));
+    return texts;
+  };
+  switch (type) {
+    case kVin: on_vin(exchange, data, events); return;
+    case kCalibrationId: {
+      auto ids = in_chunks(kCalibrationIdLength, plain_text);
+      if (ids == known.calibration_ids || ids.empty()) return;
+      known.calibration_ids = event.calibration_ids = std::move(ids);
+      break;
+    }
+    case kCalibrationVerification: {
+      auto numbers = in_chunks(kCvnLength, [](Bytes b) { return hex_text(b.data(), b.size()); });
+      if (numbers == known.cvn || numbers.empty()) return;
+      known.cvn = event.cvn = std::move(numbers);
+      break;
+    }
+    case kEcuName: {
+      const std::string name = plain_text(data);
+      if (name == known.name || name.empty()) return;
+      known.name = event.name = name;
+      break;
+    }
+    default: return;  // message counts and the types that nobody here uses
+  }
+  events.push_back(std::move(event));
+}
+
+void Interpreter::on_identifiers(const Exchange& exchange, std::vector<Event>& events) {
+  const Endpoint& unit = *exchange.unit;
+  const std::uint8_t asked_service = exchange.asked.front();
+  const std::size_t id_size = asked_service == service::kReadDataByIdentifier ? 2 : 1;
+  const auto did_at = [&](Bytes b) {
+    return static_cast<std::uint16_t>(id_size == 2 ? b[0] << 8 | b[1] : b[0]);
+  };
+  Bytes wanted = Bytes(exchange.asked).subspan(1);
+  Bytes rest = Bytes(exchange.response).subspan(1);
+  // Answers come in the order of the request; each but the last needs a length that a decoder knows (ISO
+  // 14229-1, service 22).
+  while (wanted.size() >= id_size) {
+    if (rest.size() < id_size || did_at(rest) != did_at(wanted)) {
+      events.push_back(loss_of(exchange.ended_at, unit, "answer lacks an identifier that was asked for"));
+      return;
+    }
+    const std::uint16_t did = did_at(rest);
+    wanted = wanted.subspan(id_size);
+    rest = rest.subspan(id_size);
+    const auto [from, to] = dids_.equal_range(did_key(asked_service, did));
+    const auto known =
+        std::find_if(from, to, [&](const auto& entry) { return entry.second.comes_from(unit); });
+    const bool last = wanted.size() < id_size;
+    if (!last && known == to) {
+      events.push_back(loss_of(exchange.ended_at, unit, "answer holds an identifier of unknown length"));
+      return;
+    }
+    const std::size_t length = last ? rest.size() : static_cast<std::size_t>(known->second.signal.length);
+    if (length > rest.size()) {
+      events.push_back(loss_of(exchange.ended_at, unit, "answer ends inside an identifier"));
+      return;
+    }
+    const Bytes data = rest.first(length);
+    rest = rest.subspan(length);
+    for (auto it = from; it != to; ++it)
+      if (it->second.comes_from(unit))
+        events.push_back(event_of(it->second.signal, data, exchange.ended_at, unit));
+    if (asked_service == service::kReadDataByIdentifier && did == kVinIdentifier)
+      on_vin(exchange, data, events);
+  }
+}
+
+void Interpreter::on_vin(const Exchange& exchange, Bytes data, std::vector<Event>& events) {
+  const Endpoint& unit = *exchange.unit;
+  const std::string vin = plain_text(data);
+  if (!is_vin(vin)) {
+    events.push_back(loss_of(exchange.ended_at, unit, "VIN: not 17 characters of the VIN alphabet"));
+    return;
+  }
+  Known& known = known_[unit];
+  if (vin == known.vin) return;
+  known.vin = vin;
+  VehicleEvent event{};
+  event.at = exchange.ended_at;
+  event.bus = unit.bus;
+  event.ecu = ecu_of(unit);
+  event.vin = vin;
+  event.vin_check_digit = vin_check_digit_holds(vin);
+  events.push_back(std::move(event));
+}
+
+void Interpreter::on_broadcast(const CanFrame& frame, std::vector<Event>& events) const {
+  const Endpoint from{frame.bus, frame.id, std::nullopt};
+  if (frame.kind != FrameKind::data) return;
+  const auto [first, last] = broadcast_.equal_range(frame.id);
+  for (auto it = first; it != last; ++it)
+    events.push_back(event_of(it->second.signal, frame.data(), frame.at, from));
+}
+
+void Interpreter::on_group(const Message& message, std::vector<Event>& events) const {
+  if (!message.group) return;
+  const auto [first, last] = groups_.equal_range(*message.group);
+  for (auto it = first; it != last; ++it) {
+    const auto& source = std::get<SpnSource>(it->second.signal.source);
+    if (source.source_address && *source.source_address != source_address(message.from.id)) continue;
+    events.push_back(event_of(it->second.signal, message.payload, message.at, message.from));
+  }
+}
+
+}  // namespace sumplog

@@ -1,0 +1,141 @@
+#include "core/item/json_line.h"
+#include "core/journal/event.h"
+
+namespace sumplog {
+namespace {
+
+// Digits behind the point: temperatures and rates to a hundredth, times ahead to a tenth of a second.
+constexpr int kTemperatureDecimals = 2;
+constexpr int kRateDecimals = 2;
+constexpr int kAheadDecimals = 1;
+
+JsonLine begin(TimePoint at, std::string_view kind, BusName bus = {}) {
+  JsonLine line;
+  line.time("t", at).text("kind", kind);
+  if (!bus.empty()) line.text("bus", bus.text());
+  return line;
+}
+
+void text_if(JsonLine& line, std::string_view key, std::string_view value) {
+  if (!value.empty()) line.text(key, value);
+}
+void texts_if(JsonLine& line, std::string_view key, const std::vector<std::string>& values) {
+  if (!values.empty()) line.texts(key, values);
+}
+void number_if(JsonLine& line, std::string_view key, std::optional<double> value, int decimals) {
+  if (value) line.number(key, *value, decimals);
+}
+
+std::string seconds_or_never(const std::optional<double>& seconds) {
+  return seconds ? fixed(*seconds, kAheadDecimals) : "null";
+}
+
+void quantiles_if(JsonLine& line, std::string_view key, const std::optional<Quantiles>& q) {
+  if (!q) return;
+  line.raw(key, "[" + seconds_or_never((*q)[0]) + "," + seconds_or_never((*q)[1]) + "," +
+                    seconds_or_never((*q)[2]) + "]");
+}
+
+struct EventText {
+  std::string operator()(const VehicleEvent& e) const {
+    JsonLine line = begin(e.at, "vehicle", e.bus);
+    text_if(line, "ecu", e.ecu);
+    text_if(line, "vin", e.vin);
+    if (e.vin_check_digit) line.flag("vin_check_digit", *e.vin_check_digit);
+    texts_if(line, "calibration_ids", e.calibration_ids);
+    texts_if(line, "cvn", e.cvn);
+    text_if(line, "name", e.name);
+    texts_if(line, "pids", e.pids);
+    return line.take();
+  }
+  std::string operator()(const ReadingEvent& e) const {
+    JsonLine line = begin(e.at, "reading", e.bus);
+    line.text("signal", e.signal);
+    number_if(line, "value", e.value, e.decimals);
+    text_if(line, "label", e.label);
+    text_if(line, "unit", e.unit);
+    text_if(line, "ecu", e.ecu);
+    line.text("quality", text_of(e.quality));
+    text_if(line, "why", e.why);
+    return line.take();
+  }
+  std::string operator()(const ThermalEvent& e) const {
+    JsonLine line = begin(e.at, "thermal");
+    number_if(line, "temp_c", e.temp_c, kTemperatureDecimals);
+    number_if(line, "rate_c_per_min", e.rate_c_per_min, kRateDecimals);
+    number_if(line, "rate_low", e.rate_low, kRateDecimals);
+    number_if(line, "rate_high", e.rate_high, kRateDecimals);
+    if (e.estimate_inside) line.flag("estimate_inside", *e.estimate_inside);
+    line.text("window", text_of(e.window));
+    text_if(line, "why", e.why);
+    quantiles_if(line, "enter_in_s", e.enter_in_s);
+    quantiles_if(line, "stay_s", e.stay_s);
+    if (e.announce_in_s) line.raw("announce_in_s", seconds_or_never(*e.announce_in_s));
+    texts_if(line, "flags", e.flags);
+    return line.take();
+  }
+  std::string operator()(const WindowEvent& e) const {
+    JsonLine line = begin(e.at, "window");
+    line.text("from", text_of(e.from)).text("to", text_of(e.to));
+    number_if(line, "temp_c", e.temp_c, kTemperatureDecimals);
+    text_if(line, "why", e.why);
+    return line.take();
+  }
+  std::string operator()(const CheckEvent& e) const {
+    JsonLine line = begin(e.at, "check");
+    line.text("state", text_of(e.state));
+    texts_if(line, "why", e.why);
+    return line.take();
+  }
+  std::string operator()(const CueEvent& e) const {
+    return begin(e.at, "cue").text("name", e.name).text("text", e.text).take();
+  }
+  std::string operator()(const EntryEvent& e) const {
+    return begin(e.at, "entry").text("id", e.id).text("name", e.name).raw("fields", e.fields).take();
+  }
+  std::string operator()(const GapEvent& e) const {
+    return begin(e.at, "gap", e.bus).time("from_t", e.from).time("to_t", e.to).text("why", e.why).take();
+  }
+  std::string operator()(const LossEvent& e) const {
+    JsonLine line = begin(e.at, "loss", e.bus);
+    text_if(line, "ecu", e.ecu);
+    return line.text("why", e.why).integer("frames", static_cast<std::int64_t>(e.frames)).take();
+  }
+};
+
+}  // namespace
+
+std::string journal_line(const Event& event) {
+  return std::visit(EventText{}, event);
+}
+
+std::string_view text_of(WindowState state) {
+  switch (state) {
+    case WindowState::unknown: return "unknown";
+    case WindowState::below: return "below";
+    case WindowState::inside: return "inside";
+    case WindowState::above: return "above";
+  }
+  return "unknown";
+}
+
+std::string_view text_of(CheckState state) {
+  switch (state) {
+    case CheckState::unknown: return "unknown";
+    case CheckState::not_yet: return "not yet";
+    case CheckState::may_start: return "may start";
+    case CheckState::stop: return "stop";
+  }
+  return "unknown";
+}
+
+std::string_view text_of(Quality quality) {
+  switch (quality) {
+    case Quality::measured: return "measured";
+    case Quality::by_hand: return "by hand";
+    case Quality::suspect: return "suspect";
+  }
+  return "suspect";
+}
+
+}  // namespace sumplog
