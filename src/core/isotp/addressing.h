@@ -36,8 +36,8 @@ struct UnitAddress {
 };
 
 /// The diagnostic identifiers: 7DF, 7E0–7E7, 7E8–7EF; 18DBxxyy, 18DAxxyy, 18CDxxyy, 18CExxyy (tester F1), and
-/// those that decoders name. Pure look-up. src  ISO 15765-4 (11- and 29-bit identifiers), ISO 15765-2
-/// (addressing formats); checks.md section 1.3
+/// those that decoders name. Pure look-up.
+/// src  ISO 15765-4 (11- and 29-bit identifiers), ISO 15765-2 (addressing formats)
 class AddressBook {
  public:
   explicit AddressBook(std::vector<UnitAddress> named = {});
@@ -46,6 +46,7 @@ class AddressBook {
   /// The endpoint to which a request must go so that `unit` (a response endpoint) hears it alone.
   [[nodiscard]] std::optional<Endpoint> request_to(const Endpoint& unit) const;
   /// The endpoint from which the addressee of a physical request answers. Nothing for a functional request.
+  /// Its address is empty when a named pair leaves the byte of its responses open.
   [[nodiscard]] std::optional<Endpoint> response_of(const Endpoint& request) const;
   /// True when a unit answering from `response` may be meant by `request` (physical: its pair; functional:
   /// same bus and same identifier length).

@@ -1,8 +1,7 @@
 #pragma once
+#include <cstddef>
 #include <map>
-#include <memory>
 #include <optional>
-#include <vector>
 
 #include "core/isotp/addressing.h"
 #include "core/isotp/message.h"
@@ -19,19 +18,30 @@ struct TransportStep {
 };
 
 /// ISO 15765-2 for every unit on every bus: one Receiver for each Endpoint, created when its identifier is
-/// first heard. Interleaved transfers never mix. At most kMaxReceivers; one more is refused with a loss.
+/// first heard. Interleaved transfers never mix. At most kMaxReceivers; for one more an idle one is forgotten
+/// (it holds nothing), and when all of them are receiving the frame is refused with a loss.
+/// Flow control is proposed for physical responses of units alone, to the request identifier of that unit.
+/// Frames of other identifiers, remote and error frames are not transport: they do nothing. Every other frame
+/// becomes part of a message, is counted in a loss, or is flow control.
+/// src  ISO 15765-2, ISO 15765-4
 class Transport {
  public:
-  static constexpr std::size_t kMaxReceivers = 512;
+  static constexpr std::size_t kMaxReceivers = 512;  // own choice: far above 8 units on each of a few buses
   explicit Transport(AddressBook book);
   [[nodiscard]] TransportStep on_frame(const CanFrame& frame);
   /// Fires what is due at or before `now`, one receiver a call, earliest first, ties in order of the
   /// endpoint.
   [[nodiscard]] TransportStep on_deadline(TimePoint now);
+  /// Nothing more will come: tells of one transfer that is still running a call, in order of the endpoint; an
+  /// empty step when there is none left.
+  [[nodiscard]] TransportStep on_end(TimePoint now);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
   [[nodiscard]] const AddressBook& book() const { return book_; }
 
  private:
+  Receiver* receiver_for(const Endpoint& from, Role role);
+  [[nodiscard]] std::map<Endpoint, Receiver>::const_iterator earliest() const;
+
   AddressBook book_;
   std::map<Endpoint, Receiver> receivers_;
 };
