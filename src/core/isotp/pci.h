@@ -42,9 +42,8 @@ inline constexpr std::uint8_t kSequenceModulus = 16;    // ISO 15765-2, SN is 4 
 
 inline constexpr std::uint8_t kPaddingByte = 0xCC;  // ISO 15765-2, recommended padding; Linux can/isotp.h
 
-inline constexpr Duration kNCr =
-    std::chrono::seconds{1};  // ISO 15765-2, N_Cr: until the next consecutive frame
-inline constexpr Duration kNBs = std::chrono::seconds{1};  // ISO 15765-2, N_Bs: until the next flow control
+inline constexpr Duration kNCr = std::chrono::seconds{1};  // ISO 15765-2, N_Cr: next consecutive frame
+inline constexpr Duration kNBs = std::chrono::seconds{1};  // ISO 15765-2, N_Bs: next flow control
 
 /// Lengths that a frame can have above 8 bytes, and 8 itself: a first frame has one of them.
 inline constexpr std::array<std::uint8_t, 8> kFullLengths{8,  12, 16, 20,
