@@ -43,7 +43,7 @@ struct SpnSource {
 };
 using Source = std::variant<PidSource, DidSource, BroadcastSource, SpnSource>;
 
-/// A raw value that stands for "no reading": equal to `value` under `mask`.
+/// Raw values that stand for "no reading": the bits of the field as they stand, before any sign.
 struct RawPattern {
   std::uint64_t low = 0;
   std::uint64_t high = 0;  ///< inclusive
@@ -61,10 +61,11 @@ struct CheckVector {
 /// value = raw * scale + offset, in `unit`; never rounded here.
 struct Signal {
   std::string name;  ///< snake case of the standard's own name: "fluid_temperature"
-  std::string unit;  ///< one of the list in docs/decoder_format.md: "degC", "rpm", "km/h", …
+  std::string unit;  ///< one of unit_names(): "degC", "rpm", "km/h", …; never degF, which is converted when a
+                     ///< file is read
   Source source{};
   std::optional<std::string>
-      unit_id;         ///< which [[unit]] of the file it is asked from; absent: any that answers
+      unit_id;         ///< which [[ecu]] of the file it is asked from; absent: any that answers
   int length = 0;      ///< bytes of the whole payload after the PID or DID (source's data length)
   int start_bit = 0;   ///< see docs/decoder_format.md: big: most significant bit, little: least
   int bit_length = 8;  ///< 1…64
@@ -86,7 +87,7 @@ struct Signal {
   int line = 0;  ///< in its file
 };
 
-/// A control unit that the decoder names.
+/// A control unit that the decoder names: an [[ecu]] of the file.
 struct Unit {
   std::string id;  ///< "transmission"
   UnitAddress address{};
@@ -113,6 +114,13 @@ enum class DecodeError {
 /// in   data  at least as long as the signal reaches (the caller checked `length`)
 /// out  raw   two's complement when signed
 [[nodiscard]] std::int64_t raw_value(const Signal& signal, std::span<const std::uint8_t> data);
+
+/// The pattern that says "no value" in these bytes, or nullptr. `meaning` of it is what a person is told.
+/// in   data  at least as long as the signal reaches
+[[nodiscard]] const RawPattern* no_value_pattern(const Signal& signal, std::span<const std::uint8_t> data);
+
+/// The name that the decoder gives a raw value ("P" for a selector position); empty when it names none.
+[[nodiscard]] std::string_view label_of(const Signal& signal, std::int64_t raw);
 
 /// Turns the bytes behind a PID or DID, or a frame's data, into a value in the signal's unit.
 /// err  wrong_length · not_available · out_of_range (checked in this order)

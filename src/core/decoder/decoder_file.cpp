@@ -1,0 +1,108 @@
+#include <algorithm>
+#include <array>
+
+#include "core/decoder/decoder.h"
+#include "core/decoder/ecu_address.h"
+#include "core/decoder/file_head.h"
+#include "core/decoder/signal_table.h"
+#include "core/decoder/toml_table.h"
+
+namespace sumplog {
+namespace {
+
+constexpr std::array kTopKeys =
+    std::to_array<std::string_view>({"format", "id", "title", "note", "ecu", "signal"});
+constexpr std::array kEcuKeys = std::to_array<std::string_view>(
+    {"id", "request", "response", "addressing", "request_address", "response_address"});
+
+constexpr std::int64_t kMaxStandardId = 0x7FF;       // ISO 11898-1
+constexpr std::int64_t kMaxExtendedId = 0x1FFFFFFF;  // ISO 11898-1
+constexpr std::int64_t kMaxByte = 0xFF;
+
+CanId read_identifier(const TomlTable& table, std::string_view key) {
+  const std::int64_t id = table.need_integer(key, 0, kMaxExtendedId);
+  return {static_cast<std::uint32_t>(id), id > kMaxStandardId};
+}
+
+std::optional<std::uint8_t> read_address(const TomlTable& table, std::string_view key) {
+  const std::optional<std::int64_t> address = table.integer(key, 0, kMaxByte);
+  if (!address) return std::nullopt;
+  return static_cast<std::uint8_t>(*address);
+}
+
+/// Two units must not share what they are asked on or answer on: their answers would mix.
+bool same_channel(const UnitAddress& a, const UnitAddress& b) {
+  const bool asked = a.request == b.request && a.request_address == b.request_address;
+  const bool answered = a.response == b.response && a.response_address == b.response_address;
+  return (asked && a.mode != AddressingMode::normal) || (asked && answered) ||
+         (a.request == b.request && a.mode != b.mode) ||
+         (a.mode == AddressingMode::normal && b.mode == AddressingMode::normal &&
+          (a.request == b.request || a.response == b.response));
+}
+
+Unit read_ecu(const TomlTable& table, const std::vector<Unit>& before) {
+  constexpr std::array kModes = std::to_array<std::string_view>({"normal", "extended", "mixed"});
+  constexpr std::array kValues = {AddressingMode::normal, AddressingMode::extended, AddressingMode::mixed};
+  Unit ecu;
+  ecu.line = table.line();
+  table.allow_only(kEcuKeys);
+  ecu.id = table.need_text("id");
+  ecu.address.request = read_identifier(table, "request");
+  ecu.address.response = read_identifier(table, "response");
+  ecu.address.mode = kValues[table.word("addressing", kModes).value_or(0)];
+  ecu.address.request_address = read_address(table, "request_address");
+  ecu.address.response_address = read_address(table, "response_address");
+  if (table.mistakes().any()) return ecu;
+
+  const std::string wrong = address_mistake(ecu.address);
+  if (!wrong.empty()) {
+    table.mistake(table.line_of("request"), wrong,
+                  "allowed: 7E0–7E7, 18DAxxF1, 18CExxF1 (mixed), others within 600–7FF");
+  }
+  for (const Unit& other : before) {
+    const std::string where = " in line " + std::to_string(other.line);
+    if (other.id == ecu.id)
+      table.mistake(table.line_of("id"), "the ecu id '" + ecu.id + "' is used twice, first" + where);
+    if (same_channel(other.address, ecu.address)) {
+      table.mistake(table.line_of("request"),
+                    "ecu '" + ecu.id + "' has the same identifiers as '" + other.id + "'" + where);
+    }
+  }
+  return ecu;
+}
+
+}  // namespace
+
+Result<Decoder> parse_decoder(std::string_view text, const std::string& name) {
+  const Result<TomlValue> root = parse_toml(text, name);
+  if (!root) return tl::unexpected(root.error());
+  FirstMistake mistakes{name};
+  const TomlTable top{*root, mistakes};
+
+  Decoder out;
+  top.allow_only(kTopKeys);
+  const FileHead head = read_file_head(top);
+  out.id = head.id;
+  out.title = head.title;
+  out.note = top.text("note").value_or("");
+  for (const TomlTable& table : top.tables("ecu")) {
+    out.units.push_back(read_ecu(table, out.units));
+    if (mistakes.any()) return tl::unexpected(mistakes.fault());
+  }
+  top.need("signal", "a decoder has at least one [[signal]]");
+  for (const TomlTable& table : top.tables("signal")) {
+    Signal signal = read_signal(table, out.units);
+    const auto twin = std::find_if(out.signals.begin(), out.signals.end(),
+                                   [&](const Signal& other) { return other.name == signal.name; });
+    if (twin != out.signals.end()) {
+      table.mistake(table.line_of("name"), "the signal '" + signal.name + "' stands twice, first in line " +
+                                               std::to_string(twin->line));
+    }
+    if (mistakes.any()) return tl::unexpected(mistakes.fault());
+    out.signals.push_back(std::move(signal));
+  }
+  if (mistakes.any()) return tl::unexpected(mistakes.fault());
+  return out;
+}
+
+}  // namespace sumplog
