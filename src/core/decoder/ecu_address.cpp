@@ -1,9 +1,5 @@
 #include "core/decoder/ecu_address.h"
 
-#include <array>
-
-#include "core/item/json_line.h"
-
 namespace sumplog {
 namespace {
 
@@ -34,8 +30,8 @@ bool may_be_named(CanId id) {
 
 std::string must_answer_on(const UnitAddress& address, CanId response) {
   if (address.response == response) return {};
-  return identifier_text(address.request) + " is answered on " + identifier_text(response) + ", not on " +
-         identifier_text(address.response);
+  return ecu_text(address.request) + " is answered on " + ecu_text(response) + ", not on " +
+         ecu_text(address.response);
 }
 
 std::string bytes_mistake(const UnitAddress& address) {
@@ -49,7 +45,7 @@ std::string bytes_mistake(const UnitAddress& address) {
 
 std::string mode_mistake(const UnitAddress& address, AddressingMode wanted, std::string_view name) {
   if (address.mode == wanted) return bytes_mistake(address);
-  return identifier_text(address.request) + " uses " + std::string{name} + " addressing";
+  return ecu_text(address.request) + " uses " + std::string{name} + " addressing";
 }
 
 std::string mistake_29_bit(const UnitAddress& address) {
@@ -57,7 +53,7 @@ std::string mistake_29_bit(const UnitAddress& address) {
   const std::uint32_t unit = address.request.value >> 8U & kByteMask;
   const std::uint32_t sender = address.request.value & kByteMask;
   if ((format != kPhysical && format != kMixedPhysical) || sender != kTester || unit == kTester) {
-    return identifier_text(address.request) + " may not be asked";
+    return ecu_text(address.request) + " may not be asked";
   }
   std::string mistake = must_answer_on(address, extended_id(format | kTester << 8U | unit));
   if (!mistake.empty()) return mistake;
@@ -66,15 +62,6 @@ std::string mistake_29_bit(const UnitAddress& address) {
 }
 
 }  // namespace
-
-std::string identifier_text(CanId id) {
-  constexpr std::size_t kDigitsAbove11Bits = 5;  // 8 digits of a 29-bit identifier, 3 of an 11-bit one
-  std::array<std::uint8_t, sizeof id.value> bytes{};
-  for (std::size_t i = 0; i < bytes.size(); ++i) {
-    bytes[bytes.size() - 1 - i] = static_cast<std::uint8_t>(id.value >> 8U * i);
-  }
-  return hex_text(bytes.data(), bytes.size()).substr(id.extended ? 0 : kDigitsAbove11Bits);
-}
 
 bool is_diagnostic_by_standard(CanId id) {
   if (!id.extended) return in_iso_range(id);
@@ -91,11 +78,11 @@ std::string address_mistake(const UnitAddress& address) {
     if (!mistake.empty()) return mistake;
     return mode_mistake(address, AddressingMode::normal, "normal");
   }
-  if (!may_be_named(request)) return identifier_text(request) + " may not be asked";
+  if (!may_be_named(request)) return ecu_text(request) + " may not be asked";
   if (!may_be_named(address.response) || address.response == request) {
-    return identifier_text(address.response) + " cannot be the answer to " + identifier_text(request);
+    return ecu_text(address.response) + " cannot be the answer to " + ecu_text(request);
   }
-  if (address.mode == AddressingMode::mixed) return identifier_text(request) + " cannot use mixed addressing";
+  if (address.mode == AddressingMode::mixed) return ecu_text(request) + " cannot use mixed addressing";
   return bytes_mistake(address);
 }
 

@@ -15,7 +15,4 @@ namespace sumplog {
 /// True for identifiers that carry diagnostics by standard, so that a broadcast cannot have them.
 [[nodiscard]] bool is_diagnostic_by_standard(CanId id);
 
-/// "7E1", "18DA18F1"
-[[nodiscard]] std::string identifier_text(CanId id);
-
 }  // namespace sumplog

@@ -99,7 +99,7 @@ BroadcastSource read_frame(const TomlTable& table) {
   }
   const CanId frame{static_cast<std::uint32_t>(id), extended};
   if (is_diagnostic_by_standard(frame)) {
-    table.mistake(table.line_of("frame"), identifier_text(frame) + " carries diagnostics, no broadcast",
+    table.mistake(table.line_of("frame"), ecu_text(frame) + " carries diagnostics, no broadcast",
                   "use 'pid' or 'did'");
   }
   return {frame};
