@@ -1,0 +1,162 @@
+#include "core/job/level_check.h"
+
+#include <algorithm>
+
+namespace sumplog {
+namespace {
+
+constexpr std::string_view kEngineSpeed = "engine_speed";
+constexpr std::string_view kVehicleSpeed = "vehicle_speed";
+constexpr std::string_view kSelector = "selector_position";
+// A running engine turns faster than any starter motor cranks it (common practice, no source).
+constexpr double kRunningRpm = 350;
+
+std::string joined(const std::vector<std::string>& words) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : " or ") + word;
+  return text;
+}
+
+}  // namespace
+
+LevelCheck::LevelCheck(std::optional<ServiceFile> service, Duration fresh)
+    : service_(std::move(service)), fresh_(fresh) {}
+
+void LevelCheck::on_reading(const ReadingEvent& reading) {
+  if (!reading.value || reading.quality == Quality::suspect) {
+    last_.erase(reading.signal);
+    return;
+  }
+  const Live now{reading.at, *reading.value, reading.label};
+  last_.insert_or_assign(reading.signal, now);
+  if (reading.signal == kEngineSpeed) {
+    const bool running = now.value >= kRunningRpm;
+    if (running && !running_since_) running_since_ = now.at;
+    if (!running) {
+      // The fluid falls back into the pan: circuits must be filled again.
+      running_since_.reset();
+      held_.clear();
+      cycle_done_by_hand_ = false;
+    }
+  }
+  if (reading.signal == kSelector) follow_selector(now);
+}
+
+void LevelCheck::follow_selector(const Live& reading) {
+  if (reading.label != position_) {
+    position_ = reading.label;
+    position_since_ = reading.at;
+  }
+  if (!running_since_) return;
+  const TimePoint since = std::max(position_since_, *running_since_);
+  Duration& longest = held_[position_];
+  longest = std::max(longest, reading.at - since);
+}
+
+void LevelCheck::on_window(WindowState state, const std::string& why, bool fast) {
+  window_ = state;
+  window_why_ = why;
+  fast_ = fast;
+}
+
+void LevelCheck::on_gap() {
+  last_.clear();
+  running_since_.reset();
+  position_.clear();
+}
+
+const LevelCheck::Live* LevelCheck::live(std::string_view signal, TimePoint now) const {
+  const auto found = last_.find(signal);
+  return found == last_.end() || now - found->second.at > fresh_ ? nullptr : &found->second;
+}
+
+std::optional<std::string> LevelCheck::missing_hold() const {
+  if (!service_->selector_cycle || cycle_done_by_hand_) return std::nullopt;
+  for (const SelectorHold& wanted : service_->selector_cycle->value) {
+    const auto held = held_.find(wanted.position);
+    if (held == held_.end() || held->second < wanted.hold) return wanted.position;
+  }
+  return std::nullopt;
+}
+
+CheckEvent LevelCheck::judge(TimePoint now) const {
+  CheckEvent event;
+  event.at = now;
+  if (!service_) {
+    event.why.emplace_back("no service file: the conditions of the level check are not known");
+    return event;
+  }
+  bool unknown = false;
+  const auto wait = [&](std::string why) { event.why.push_back(std::move(why)); };
+  const auto not_known = [&](std::string why) {
+    unknown = true;
+    event.why.push_back(std::move(why));
+  };
+
+  if (window_ == WindowState::unknown) not_known(window_why_.empty() ? "no live reading" : window_why_);
+
+  bool runs = false;
+  if (service_->engine || service_->settling_time || service_->idle) {
+    const Live* rpm = live(kEngineSpeed, now);
+    const bool wants_running = !service_->engine || service_->engine->value == EngineState::running;
+    if (rpm == nullptr) {
+      not_known("engine speed is not known");
+    } else {
+      runs = rpm->value >= kRunningRpm;
+      if (wants_running && !runs) wait("engine is not running");
+      if (!wants_running && runs) wait("engine is running; it must be off");
+    }
+    if (runs && wants_running && service_->idle) {
+      const IdleBand& band = service_->idle->value;
+      if (rpm->value < band.low_rpm || rpm->value > band.high_rpm) wait("engine is not at idle");
+    }
+  }
+  if (service_->vehicle && service_->vehicle->value == VehicleState::standing) {
+    const Live* speed = live(kVehicleSpeed, now);
+    if (speed == nullptr)
+      not_known("vehicle speed is not known");
+    else if (speed->value > 0)
+      wait("vehicle is moving");
+  }
+  if (const auto position = missing_hold()) wait("selector cycle is not complete: " + *position);
+  if (service_->selector) {
+    const Live* selector = live(kSelector, now);
+    const auto& allowed = service_->selector->value;
+    if (selector == nullptr)
+      not_known("selector position is not known");
+    else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
+      wait("selector is not in " + joined(allowed));
+  }
+  if (service_->settling_time && runs && running_since_ &&
+      now - *running_since_ < service_->settling_time->value)
+    wait("fluid is not mixed yet: settling time after engine start");
+  if (window_ == WindowState::below) wait("fluid is below the window");
+  if (fast_ && window_ != WindowState::above) wait("fluid warms too fast: the window will be too short");
+
+  if (window_ == WindowState::above) {
+    event.state = CheckState::stop;
+    event.why.insert(event.why.begin(), "fluid is above the window");
+  } else if (unknown) {
+    event.state = CheckState::unknown;
+  } else {
+    event.state = event.why.empty() ? CheckState::may_start : CheckState::not_yet;
+  }
+  return event;
+}
+
+std::optional<TimePoint> LevelCheck::deadline(TimePoint now) const {
+  if (!service_) return std::nullopt;
+  std::optional<TimePoint> first;
+  const auto at = [&](TimePoint t) {
+    if (t > now && (!first || t < *first)) first = t;
+  };
+  if (running_since_ && service_->settling_time) at(*running_since_ + service_->settling_time->value);
+  for (const std::string_view signal : {kEngineSpeed, kVehicleSpeed, kSelector}) {
+    const auto found = last_.find(signal);
+    // One microsecond past its age limit the reading is no longer live.
+    if (found != last_.end()) at(found->second.at + fresh_ + Duration{1});
+  }
+  return first;
+}
+
+}  // namespace sumplog

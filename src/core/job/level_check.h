@@ -1,0 +1,55 @@
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/decoder/service_file.h"
+#include "core/item/time.h"
+#include "core/journal/event.h"
+
+namespace sumplog {
+
+/// Says whether the level check may start: the temperature *and* every other condition of the service file
+/// that a bus can show. What cannot be seen is never taken for fulfilled.
+class LevelCheck {
+ public:
+  /// `fresh`: age up to which a reading is live.
+  LevelCheck(std::optional<ServiceFile> service, Duration fresh);
+
+  void on_reading(const ReadingEvent& reading);
+  void on_window(WindowState state, const std::string& why, bool fast);
+  /// A person says that the selector cycle was done.
+  void on_selector_cycle_done() { cycle_done_by_hand_ = true; }
+  /// Bus away or program stopped: nothing that was seen before counts as live.
+  void on_gap();
+
+  /// State at `now`, reasons in the order in which a person would mend them.
+  [[nodiscard]] CheckEvent judge(TimePoint now) const;
+  /// When the state changes by itself: the settling time ends, or a reading gets old.
+  [[nodiscard]] std::optional<TimePoint> deadline(TimePoint now) const;
+
+ private:
+  struct Live {
+    TimePoint at{};
+    double value = 0;
+    std::string label;
+  };
+  [[nodiscard]] const Live* live(std::string_view signal, TimePoint now) const;
+  void follow_selector(const Live& reading);
+  [[nodiscard]] std::optional<std::string> missing_hold() const;
+
+  std::optional<ServiceFile> service_;
+  Duration fresh_;
+  std::map<std::string, Live, std::less<>> last_;
+  WindowState window_ = WindowState::unknown;
+  std::string window_why_;
+  bool fast_ = false;
+  std::optional<TimePoint> running_since_;
+  std::string position_;  ///< of the selector, as last seen
+  TimePoint position_since_{};
+  std::map<std::string, Duration, std::less<>> held_;  ///< longest hold of each position since engine start
+  bool cycle_done_by_hand_ = false;
+};
+
+}  // namespace sumplog
