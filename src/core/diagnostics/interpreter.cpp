@@ -1,6 +1,7 @@
 #include "core/diagnostics/interpreter.h"
 
 #include <algorithm>
+#include <cmath>
 #include <type_traits>
 
 #include "core/diagnostics/pid_length.h"
@@ -62,6 +63,8 @@ Event event_of(const Signal& signal, Bytes data, TimePoint at, const Endpoint& f
   reading.decimals = signal.decimals;
   reading.unit = signal.unit;
   reading.ecu = ecu_of(from);
+  reading.step = std::abs(signal.scale);
+  reading.rounding = signal.rounding;
   if (value) {
     reading.value = *value;
     const std::int64_t raw = raw_value(signal, data);

@@ -10,7 +10,7 @@ namespace sumplog {
 namespace {
 
 TransportStep step_of(ReceiverStep&& from) {
-  return {std::move(from.message), std::move(from.loss), std::move(from.reply)};
+  return {std::move(from.message), std::move(from.loss), std::move(from.reply), std::nullopt};
 }
 
 }  // namespace
@@ -36,7 +36,9 @@ TransportStep Transport::on_frame(const CanFrame& frame) {
     step.loss = TransportLoss{frame.at, from, std::string(kLossTooMany), 1};
     return step;
   }
-  return step_of(receiver->on_frame(frame));
+  TransportStep step = step_of(receiver->on_frame(frame));
+  if (receiver->receiving()) step.receiving = from;
+  return step;
 }
 
 TransportStep Transport::on_deadline(TimePoint now) {

@@ -15,6 +15,7 @@ struct TransportStep {
   std::optional<TransportLoss> loss;
   std::optional<CanFrame>
       reply;  ///< flow control that the receiver would send; the shell asks the guard, replay drops it
+  std::optional<Endpoint> receiving;  ///< whose transfer of several frames goes on after this frame
 };
 
 /// ISO 15765-2 for every unit on every bus: one Receiver for each Endpoint, created when its identifier is

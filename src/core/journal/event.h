@@ -5,6 +5,7 @@
 #include <variant>
 #include <vector>
 
+#include "core/decoder/decoder.h"
 #include "core/item/frame.h"
 #include "core/item/time.h"
 
@@ -39,6 +40,9 @@ struct ReadingEvent {
   std::string ecu;
   Quality quality = Quality::measured;
   std::string why;
+  // For the thermometer, not for the journal.
+  double step = 0;  ///< distance of two neighbouring values, in `unit`; 0: not known
+  Rounding rounding = Rounding::unknown;
 };
 
 enum class WindowState : std::uint8_t { unknown, below, inside, above };

@@ -1,0 +1,206 @@
+#include "core/job/fluid_watch.h"
+
+#include <charconv>
+#include <cmath>
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr std::string_view kFluid = "fluid_temperature";
+constexpr Duration kThermalPause =
+    400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
+constexpr Duration kLongGap = 60s;  // after it the course before says nothing about the course to come
+
+std::string_view why_of(LinkState state) {
+  switch (state) {
+    case LinkState::up:
+    case LinkState::error_passive: return "";
+    case LinkState::down: return "interface is down";
+    case LinkState::gone: return "interface has vanished";
+    case LinkState::bus_off: return "adapter is bus-off";
+  }
+  return "";
+}
+
+}  // namespace
+
+FluidWatch::FluidWatch(JobConfiguration configuration)
+    : configuration_(std::move(configuration)), check_(configuration_.service, configuration_.fresh) {}
+
+bool FluidWatch::is_source(const ReadingEvent& reading) {
+  // The first unit that gives a value stays the source: two units are never mixed.
+  if (!source_known_ && reading.value) {
+    source_known_ = true;
+    source_bus_ = reading.bus;
+    source_ecu_ = reading.ecu;
+  }
+  return !source_known_ || (reading.bus == source_bus_ && reading.ecu == source_ecu_);
+}
+
+void FluidWatch::begin_thermometer(const ReadingEvent& reading) {
+  ThermometerConfig config;
+  config.window = configuration_.window;
+  config.minimum_stay = configuration_.minimum_stay;
+  if (configuration_.service && configuration_.service->rate_limit)
+    config.rate_limit = configuration_.service->rate_limit->value;
+  const bool described = reading.step > 0;
+  config.step.value = described ? reading.step : configuration_.step_c;
+  config.rounding = described ? reading.rounding : configuration_.rounding;
+  thermometer_.emplace(config);
+}
+
+void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
+  if (reading.quality == Quality::by_hand) return;
+  news_ = true;
+  check_.on_reading(reading);
+  if (reading.signal != kFluid || !is_source(reading)) return;
+  if (!reading.value || reading.quality == Quality::suspect) {
+    no_value_why_ = reading.why.empty() ? "the unit gives no value" : reading.why;
+    if (gap_why_.empty()) gap_why_ = no_value_why_;
+    fresh_reading_ = true;
+    return;
+  }
+  if (answered_at_ && reading.at - *answered_at_ > configuration_.fresh) {
+    events.push_back(GapEvent{reading.at, reading.bus, *answered_at_, reading.at,
+                              gap_why_.empty() ? "no answer" : gap_why_});
+    if (thermometer_ && reading.at - *answered_at_ > kLongGap) thermometer_->forget();
+  }
+  if (!thermometer_) begin_thermometer(reading);
+  answered_at_ = reading.at;
+  reading_c_ = *reading.value;
+  no_value_why_.clear();
+  away_why_.clear();
+  gap_why_.clear();
+  fresh_reading_ = true;
+  thermometer_->on_reading(reading.at, Celsius{*reading.value});
+  estimate_ = thermometer_->estimate();
+}
+
+void FluidWatch::on_link(BusName bus, LinkState state) {
+  if (source_known_ && bus != source_bus_) return;
+  const std::string_view why = why_of(state);
+  news_ = true;
+  if (why.empty()) {
+    away_why_.clear();
+    return;
+  }
+  away_why_ = why;
+  if (gap_why_.empty()) gap_why_ = why;
+  check_.on_gap();
+}
+
+void FluidWatch::on_resume() {
+  news_ = true;
+  away_why_ = "program was stopped";
+  if (gap_why_.empty()) gap_why_ = away_why_;
+  check_.on_gap();
+}
+
+void FluidWatch::on_entry(const Entry& entry) {
+  news_ = true;
+  if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done();
+}
+
+void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
+  if (!answered_at_ || now - *answered_at_ <= configuration_.fresh) return;
+  events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
+}
+
+FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
+  if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
+  if (!away_why_.empty()) return {WindowState::unknown, away_why_};
+  if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
+  if (!answered_at_ || !estimate_ || !estimate_->side)
+    return {WindowState::unknown, "no fluid temperature yet"};
+  if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
+  // The number that the technician sees must itself lie inside.
+  if (*estimate_->side == WindowState::inside) {
+    if (reading_c_ < configuration_.window->low.value) return {WindowState::below, {}};
+    if (reading_c_ > configuration_.window->high.value) return {WindowState::above, {}};
+  }
+  return {*estimate_->side, {}};
+}
+
+void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
+  const auto due_before = deadline();
+  now_ = now;
+  if (!news_ && (!due_before || *due_before > now)) return;
+  news_ = false;
+  const auto& estimate = estimate_;
+  const Belief current = belief(now);
+  const bool changed = current.state != window_ || current.why != window_why_;
+  const bool live = answered_at_ && current.state != WindowState::unknown;
+  const bool due = fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause);
+  if (estimate && (due || changed)) {
+    ThermalEvent thermal;
+    thermal.at = now;
+    thermal.window = current.state;
+    thermal.why = current.why;
+    // Without a believed reading there is no temperature to show: never a stale repeat.
+    const bool believed = live || (current.why == configuration_.no_window_why && !configuration_.window &&
+                                   no_value_why_.empty() && away_why_.empty());
+    if (believed) {
+      thermal.temp_c = estimate->temperature.value;
+      if (estimate->rate) thermal.rate_c_per_min = estimate->rate->value;
+      if (estimate->rate_low) thermal.rate_low = estimate->rate_low->value;
+      if (estimate->rate_high) thermal.rate_high = estimate->rate_high->value;
+      thermal.enter_in_s = estimate->enter_in_s;
+      thermal.stay_s = estimate->stay_s;
+      thermal.announce_in_s = estimate->announce_in_s;
+      if (estimate->fast) thermal.flags.emplace_back("fast");
+      if (estimate->falling) thermal.flags.emplace_back("falling");
+    }
+    if (estimate->side) thermal.estimate_inside = *estimate->side == WindowState::inside;
+    events.push_back(std::move(thermal));
+    said_at_ = now;
+  }
+  fresh_reading_ = false;
+  if (current.state != window_) {
+    WindowEvent window{now, window_, current.state, std::nullopt, current.why};
+    if (live) window.temp_c = estimate->temperature.value;
+    events.push_back(std::move(window));
+  }
+  window_ = current.state;
+  window_why_ = current.why;
+
+  check_.on_window(window_, window_why_, estimate && estimate->fast);
+  CheckEvent check = check_.judge(now);
+  if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why) {
+    events.push_back(check);
+    check_said_ = std::move(check);
+  }
+}
+
+std::optional<TimePoint> FluidWatch::deadline() const {
+  std::optional<TimePoint> first = check_.deadline(now_);
+  if (answered_at_) {
+    // One microsecond past its age limit the reading is no longer live.
+    const TimePoint old = *answered_at_ + configuration_.fresh + Duration{1};
+    if (old > now_ && (!first || old < *first)) first = old;
+  }
+  return first;
+}
+
+bool FluidWatch::describe_given(const GivenReading& given, ReadingEvent& reading) const {
+  const bool temperature = given.signal.ends_with("_temperature");
+  reading.unit = temperature ? "degC" : given.signal == "engine_speed" ? "rpm" : "km/h";
+  const std::size_t point = given.value.find('.');
+  reading.decimals = point == std::string::npos
+                         ? 0
+                         : static_cast<int>(std::min<std::size_t>(given.value.size() - point - 1, 6));
+  if (given.value.empty()) {
+    reading.quality = Quality::suspect;
+    reading.why = "not available";
+    return true;
+  }
+  double value = 0;
+  const char* const end = given.value.data() + given.value.size();
+  const auto [stop, error] = std::from_chars(given.value.data(), end, value);
+  if (error != std::errc{} || stop != end || !std::isfinite(value)) return false;
+  reading.value = value;
+  return true;
+}
+
+}  // namespace sumplog

@@ -1,0 +1,65 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/item/item.h"
+#include "core/job/job_settings.h"
+#include "core/job/level_check.h"
+#include "core/journal/event.h"
+#include "core/thermal/thermometer.h"
+
+namespace sumplog {
+
+/// Watches the fluid temperature of one unit: freshness, belief, window state, gaps, and what follows for the
+/// level check. `inside` is said only with a fresh, valid reading that lies inside itself.
+class FluidWatch {
+ public:
+  explicit FluidWatch(JobConfiguration configuration);
+
+  /// A reading of any signal. A gap that it ends is appended to `events`.
+  void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
+  void on_link(BusName bus, LinkState state);
+  /// The program was stopped and goes on: what was seen before is not live.
+  void on_resume();
+  void on_entry(const Entry& entry);
+  /// Closes an open gap.
+  void on_end(TimePoint now, std::vector<Event>& events);
+  /// Says what has changed: thermal, window, check. Call after everything that happened at `now`.
+  void update(TimePoint now, std::vector<Event>& events);
+  [[nodiscard]] std::optional<TimePoint> deadline() const;
+
+  /// Fills in a reading of a CSV: unit, decimals, value. False when its text is not a number.
+  [[nodiscard]] bool describe_given(const GivenReading& given, ReadingEvent& reading) const;
+
+ private:
+  struct Belief {
+    WindowState state = WindowState::unknown;
+    std::string why;
+  };
+  [[nodiscard]] bool is_source(const ReadingEvent& reading);
+  [[nodiscard]] Belief belief(TimePoint now) const;
+  void begin_thermometer(const ReadingEvent& reading);
+
+  JobConfiguration configuration_;
+  LevelCheck check_;
+  std::optional<Thermometer> thermometer_;
+  BusName source_bus_{};
+  std::string source_ecu_;
+  bool source_known_ = false;
+  std::optional<TimePoint> answered_at_;  ///< last valid reading
+  double reading_c_ = 0;                  ///< its value
+  std::string no_value_why_;              ///< the newest answer had no value
+  std::string away_why_;                  ///< bus down, or program stopped, since the last reading
+  std::string gap_why_;                   ///< first trouble since the last reading
+  std::optional<ThermalEstimate> estimate_;
+  bool fresh_reading_ = false;  ///< of the fluid, since the last update
+  bool news_ = true;            ///< of any kind, since the last update
+  TimePoint now_ = TimePoint::min();
+  std::optional<TimePoint> said_at_;  ///< last thermal line
+  WindowState window_ = WindowState::unknown;
+  std::string window_why_;
+  std::optional<CheckEvent> check_said_;
+};
+
+}  // namespace sumplog

@@ -1,0 +1,227 @@
+#include "core/journal/flow.h"
+
+#include <algorithm>
+#include <set>
+#include <string>
+
+#include "core/decoder/decoder.h"
+#include "core/decoder/service_file.h"
+#include "core/diagnostics/interpreter.h"
+#include "core/diagnostics/pairing.h"
+#include "core/isotp/transport.h"
+#include "core/job/fluid_watch.h"
+#include "core/job/job_settings.h"
+
+namespace sumplog {
+namespace {
+
+// linux/can/error.h, class bits of an error frame's identifier.
+constexpr std::uint32_t kErrorBusOff = 0x40;
+constexpr std::uint32_t kErrorRestarted = 0x100;
+
+template <class... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+
+}  // namespace
+
+class Flow::Parts {
+ public:
+  void on_item(const Item& item, Output& out) {
+    const bool configures =
+        std::holds_alternative<Settings>(item) || std::holds_alternative<DecoderText>(item);
+    if (configures && !stage_) {
+      now_ = std::max(now_, time_of(item));
+      configuration_.on_item(item);
+      return;
+    }
+    if (!stage_) {
+      now_ = std::max(now_, time_of(item));
+      configure(out);
+    }
+    const TimePoint at = std::max(now_, time_of(item));
+    while (const auto due = deadline()) {
+      if (*due > at) break;
+      now_ = std::max(now_, *due);
+      fire(out);
+    }
+    now_ = at;
+    dispatch(item, out);
+    stage_->fluid.update(now_, out.events);
+  }
+
+  [[nodiscard]] std::optional<TimePoint> deadline() const {
+    if (!stage_) return std::nullopt;
+    std::optional<TimePoint> first;
+    for (const auto& due :
+         {stage_->transport.deadline(), stage_->pairing.deadline(), stage_->fluid.deadline()})
+      if (due && (!first || *due < *first)) first = due;
+    return first;
+  }
+
+  [[nodiscard]] TimePoint now() const { return now_; }
+
+ private:
+  /// The layers, made once the settings and decoders of the job are known.
+  struct Stage {
+    explicit Stage(JobConfiguration&& c)
+        : transport(AddressBook(named_units(c.decoders))),
+          pairing(AddressBook(named_units(c.decoders))),
+          interpreter(c.decoders),
+          fluid(std::move(c)) {}
+    Transport transport;
+    Pairing pairing;
+    Interpreter interpreter;
+    FluidWatch fluid;
+    std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
+  };
+
+  void configure(Output& out) {
+    JobConfiguration configuration = configuration_.finish();
+    for (const std::string& problem : configuration.problems)
+      out.events.push_back(LossEvent{now_, {}, {}, problem, 0});
+    stage_.emplace(std::move(configuration));
+  }
+
+  /// One deadline, the earliest; ties in the order transport, pairing, fluid.
+  void fire(Output& out) {
+    const TimePoint due = *deadline();
+    if (stage_->transport.deadline() == due) {
+      on_transport(stage_->transport.on_deadline(due), out);
+    } else if (stage_->pairing.deadline() == due) {
+      on_pairing(stage_->pairing.on_deadline(due), out);
+    }
+    stage_->fluid.update(now_, out.events);
+  }
+
+  void dispatch(const Item& item, Output& out) {
+    std::visit(
+        Overloaded{
+            [&](const CanFrame& frame) { on_frame(frame, out); },
+            [&](const Entry& entry) { on_entry(entry, out); },
+            [&](const LinkEvent& link) { stage_->fluid.on_link(link.bus, link.state); },
+            [&](const ReceiveDrops& drops) { lose(out, drops.bus, "receive buffer overrun", drops.frames); },
+            [&](const GivenReading& given) { on_given(given, out); },
+            [&](const Unreadable& bad) {
+              lose(out, {}, "line " + std::to_string(bad.line) + " cannot be read: " + bad.why, 1);
+            },
+            [&](const Torn& torn) {
+              lose(out, {}, "fragment of " + std::to_string(torn.bytes) + " bytes at the end of the file", 0);
+            },
+            [&](const Resume&) { stage_->fluid.on_resume(); },
+            [&](const End&) { on_end(out); },
+            [](const Advance&) {},
+            // These change no output yet: the issues "Bus" and "Fault codes" give them one.
+            [](const ClockStep&) {},
+            [](const ScanMark&) {},
+            [](const OtherTester&) {},
+            [](const Settings&) {},
+            [](const DecoderText&) {},
+        },
+        item);
+  }
+
+  void on_frame(CanFrame frame, Output& out) {
+    frame.at = now_;
+    if (frame.kind == FrameKind::error) {
+      if ((frame.id.value & kErrorBusOff) != 0) stage_->fluid.on_link(frame.bus, LinkState::bus_off);
+      if ((frame.id.value & kErrorRestarted) != 0) stage_->fluid.on_link(frame.bus, LinkState::up);
+      return;
+    }
+    if (frame.kind == FrameKind::remote) return;
+    on_transport(stage_->transport.on_frame(frame), out);
+    if (stage_->interpreter.names(frame.id)) {
+      std::vector<Event> events;
+      stage_->interpreter.on_broadcast(frame, events);
+      deliver(std::move(events), out);
+    }
+  }
+
+  void on_transport(TransportStep&& step, Output& out) {
+    if (step.reply) out.replies.push_back(*step.reply);
+    if (step.receiving) stage_->pairing.on_transfer_started(*step.receiving);
+    if (step.loss) {
+      lose(out, *step.loss);
+      if (!step.receiving) on_pairing(stage_->pairing.on_transfer_lost(step.loss->from, now_), out);
+    }
+    if (step.message) {
+      out.messages.push_back(*step.message);
+      on_pairing(stage_->pairing.on_message(*step.message), out);
+    }
+  }
+
+  void on_pairing(PairingStep&& step, Output& out) {
+    for (const TransportLoss& loss : step.losses) lose(out, loss);
+    for (Exchange& exchange : step.exchanges) {
+      std::vector<Event> events;
+      stage_->interpreter.on_exchange(exchange, events);
+      out.exchanges.push_back(std::move(exchange));
+      deliver(std::move(events), out);
+    }
+  }
+
+  void on_given(const GivenReading& given, Output& out) {
+    ReadingEvent reading;
+    reading.at = now_;
+    reading.signal = given.signal;
+    if (!stage_->fluid.describe_given(given, reading)) {
+      lose(out, {}, given.signal + ": '" + given.value + "' is not a number", 1);
+      return;
+    }
+    deliver({reading}, out);
+  }
+
+  void on_entry(const Entry& entry, Output& out) {
+    if (!stage_->entries.insert(entry.id).second) return;
+    out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields});
+    stage_->fluid.on_entry(entry);
+  }
+
+  void on_end(Output& out) {
+    while (true) {
+      TransportStep step = stage_->transport.on_end(now_);
+      if (!step.loss) break;
+      on_transport(std::move(step), out);
+    }
+    stage_->fluid.on_end(now_, out.events);
+  }
+
+  /// Readings also go to the fluid watch, in the order in which they stand in the journal.
+  void deliver(std::vector<Event>&& events, Output& out) {
+    for (Event& event : events) {
+      if (const auto* reading = std::get_if<ReadingEvent>(&event))
+        stage_->fluid.on_reading(*reading, out.events);
+      out.events.push_back(std::move(event));
+    }
+  }
+
+  void lose(Output& out, const TransportLoss& loss) const {
+    out.events.push_back(
+        LossEvent{loss.at, loss.from.bus, ecu_text(loss.from.id, loss.from.address), loss.why, loss.frames});
+  }
+  void lose(Output& out, BusName bus, std::string why, std::uint64_t frames) const {
+    out.events.push_back(LossEvent{now_, bus, {}, std::move(why), frames});
+  }
+
+  TimePoint now_ = TimePoint::min();
+  ConfigurationReader configuration_;
+  std::optional<Stage> stage_;
+};
+
+Flow::Flow() : parts_(std::make_unique<Parts>()) {}
+Flow::~Flow() = default;
+Flow::Flow(Flow&&) noexcept = default;
+Flow& Flow::operator=(Flow&&) noexcept = default;
+
+void Flow::on_item(const Item& item, Output& out) {
+  parts_->on_item(item, out);
+}
+std::optional<TimePoint> Flow::deadline() const {
+  return parts_->deadline();
+}
+TimePoint Flow::now() const {
+  return parts_->now();
+}
+
+}  // namespace sumplog
