@@ -20,7 +20,7 @@ test_packages=(
   clang clang-format clang-tidy
   git iproute2 jq procps
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
-  user-mode-linux kmod                                 # a real kernel with SocketCAN, as a process
+  user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
 )
 
 what=${1:-build}

@@ -1,7 +1,8 @@
-# Tests on a real kernel. They keep wall time, so nothing else runs beside them.
-function(sumplog_lab_test name label timeout)
-  sumplog_script_test(${name} ${label} ${timeout} ${ARGN})
+# Tests on a real kernel, in other builds and on an empty system. They keep wall time, so nothing else runs beside them.
+function(sumplog_lab_test name label timeout script)
+  sumplog_script_test(${name} ${label} ${timeout} bash ${CMAKE_SOURCE_DIR}/tests/lab/${script} ${ARGN})
   set_tests_properties(${name} PROPERTIES RUN_SERIAL TRUE)
 endfunction()
 
-sumplog_lab_test(lab_frames_cross_vcan0 lab 120 bash ${CMAKE_CURRENT_LIST_DIR}/frames_cross_vcan0.sh)
+sumplog_lab_test(lab_frames_cross_vcan0 lab 120 frames_cross_vcan0.sh)
+sumplog_lab_test(lab_fresh_debian lab-long 5400 fresh_debian.sh)
