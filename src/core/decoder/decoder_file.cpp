@@ -1,4 +1,3 @@
-#include <algorithm>
 #include <array>
 
 #include "core/decoder/decoder.h"
@@ -71,6 +70,35 @@ Unit read_ecu(const TomlTable& table, const std::vector<Unit>& before) {
   return ecu;
 }
 
+bool same_source(const Signal& a, const Signal& b) {
+  if (a.source.index() != b.source.index() || a.unit_id != b.unit_id) return false;
+  if (const auto* pid = std::get_if<PidSource>(&a.source))
+    return pid->pid == std::get<PidSource>(b.source).pid;
+  if (const auto* frame = std::get_if<BroadcastSource>(&a.source))
+    return frame->id == std::get<BroadcastSource>(b.source).id;
+  if (const auto* group = std::get_if<SpnSource>(&a.source))
+    return group->pgn == std::get<SpnSource>(b.source).pgn;
+  const auto& did = std::get<DidSource>(a.source);
+  const auto& other = std::get<DidSource>(b.source);
+  return did.service == other.service && did.did == other.did;
+}
+
+/// One name, one signal; one source, one length: an answer that holds several values is cut by it.
+void hold_beside(const std::vector<Signal>& before, const Signal& signal, const TomlTable& table) {
+  for (const Signal& other : before) {
+    const std::string where = "line " + std::to_string(other.line);
+    if (other.name == signal.name) {
+      table.mistake(table.line_of("name"),
+                    "the signal '" + signal.name + "' stands twice, first in " + where);
+    }
+    if (same_source(other, signal) && other.length != signal.length) {
+      table.mistake(table.line_of("length"), "'length' is " + std::to_string(signal.length) + ", but '" +
+                                                 other.name + "' in " + where + " has " +
+                                                 std::to_string(other.length) + " for the same source");
+    }
+  }
+}
+
 }  // namespace
 
 Result<Decoder> parse_decoder(std::string_view text, const std::string& name) {
@@ -92,12 +120,7 @@ Result<Decoder> parse_decoder(std::string_view text, const std::string& name) {
   top.need("signal", "a decoder has at least one [[signal]]");
   for (const TomlTable& table : top.tables("signal")) {
     Signal signal = read_signal(table, out.units);
-    const auto twin = std::find_if(out.signals.begin(), out.signals.end(),
-                                   [&](const Signal& other) { return other.name == signal.name; });
-    if (twin != out.signals.end()) {
-      table.mistake(table.line_of("name"), "the signal '" + signal.name + "' stands twice, first in line " +
-                                               std::to_string(twin->line));
-    }
+    hold_beside(out.signals, signal, table);
     if (mistakes.any()) return tl::unexpected(mistakes.fault());
     out.signals.push_back(std::move(signal));
   }
