@@ -1,0 +1,276 @@
+#include "io/recorder.h"
+
+#include <algorithm>
+#include <iterator>
+#include <utility>
+
+#include "core/item/item_text.h"
+
+namespace sumplog {
+namespace {
+
+using Steady = std::chrono::steady_clock;
+
+constexpr std::size_t kBatch = 4096;  // items in one write(): some 200 kB of frames, a few milliseconds
+
+bool reads_back(const Item& item) {
+  ItemLineParser parser;
+  ParsedLine parsed;
+  for (const std::string& line : item_lines(item)) {
+    if (line.find('\n') != std::string::npos) return false;
+    parsed = parser.on_line(line);
+    if (!parsed.problem.empty()) return false;
+  }
+  return parsed.item.has_value();
+}
+
+}  // namespace
+
+/// What only the worker's thread touches: the file, the items in hand, and when the disk may be tried again.
+class Recorder::Worker {
+ public:
+  /// What one turn brought; published under the lock.
+  struct Turn {
+    std::vector<Item> written;
+    std::vector<Token> synced;
+    std::optional<Fault> fault;
+    std::size_t refused = 0;  ///< items that do not read back: a bug elsewhere, told as a fault
+  };
+
+  Worker(JobFile file, const RecorderOptions& options)
+      : options_(options), file_(std::move(file)), last_write_(Steady::now()) {}
+
+  void take(Queued one) { batch_.push_back(std::move(one)); }
+  [[nodiscard]] std::size_t in_hand() const { return batch_.size(); }
+  [[nodiscard]] bool failing() const { return write_again_ || sync_again_; }
+  [[nodiscard]] bool write_failing() const { return write_again_.has_value(); }
+  [[nodiscard]] std::uint64_t unsynced_bytes() const { return file_.bytes() - file_.synced_bytes(); }
+
+  /// When a turn is due though no item comes. Nothing: only an item wakes the worker.
+  [[nodiscard]] std::optional<Steady::time_point> due() const {
+    std::optional<Steady::time_point> first;
+    const auto consider = [&](Steady::time_point at) { first = first ? std::min(*first, at) : at; };
+    if (write_again_) {
+      consider(*write_again_);
+    } else if (!file_.sealed()) {
+      consider(last_write_ + options_.sync_every);
+    }
+    if (sync_again_) {
+      consider(*sync_again_);
+    } else if (unsynced_bytes() > 0) {
+      consider(unsynced_since_ + options_.sync_every);
+    }
+    return first;
+  }
+
+  /// in   stopping  try the disk at once, whatever failed before
+  ///      last      no item will come any more: seal and sync
+  [[nodiscard]] Turn turn(bool stopping, bool last) {
+    Turn turn;
+    const auto now = Steady::now();
+    const auto may_try = [&](const auto& again) { return stopping || !again || now >= *again; };
+    if (may_try(write_again_)) {
+      const bool done = write_batch(turn, now) && seal_when_idle(turn, now, last);
+      write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
+    }
+    if (may_try(sync_again_)) {
+      const bool done = sync_when_due(turn, now, last);
+      sync_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
+    }
+    return turn;
+  }
+
+ private:
+  bool write_batch(Turn& turn, Steady::time_point now) {
+    if (batch_.empty()) return true;
+    for (auto one = batch_.begin(); one != batch_.end();) {
+      if (auto staged = file_.stage(one->item); staged) {
+        ++one;
+      } else {
+        turn.fault = staged.error();
+        ++turn.refused;
+        one = batch_.erase(one);
+      }
+    }
+    auto written = commit(turn, now);
+    if (!written) return false;
+    for (const Queued& one : batch_)
+      if (one.token) tokens_.push_back(*one.token);
+    batch_.clear();
+    turn.written = std::move(*written);
+    last_write_ = now;
+    return true;
+  }
+
+  bool seal_when_idle(Turn& turn, Steady::time_point now, bool at_once) {
+    if (file_.sealed() || (!at_once && now - last_write_ < options_.sync_every)) return true;
+    file_.stage_seal();
+    return commit(turn, now).has_value();
+  }
+
+  std::optional<std::vector<Item>> commit(Turn& turn, Steady::time_point now) {
+    const bool was_synced = unsynced_bytes() == 0;
+    auto written = file_.commit();
+    if (!written) {
+      turn.fault = std::move(written.error());
+      return std::nullopt;
+    }
+    if (was_synced) unsynced_since_ = now;
+    return std::move(*written);
+  }
+
+  bool sync_when_due(Turn& turn, Steady::time_point now, bool at_once) {
+    const bool wanted = at_once || !tokens_.empty() || file_.sync_failed() ||
+                        (unsynced_bytes() > 0 && now - unsynced_since_ >= options_.sync_every);
+    if (!wanted) return true;
+    auto synced = file_.sync_failed() ? file_.recover_after_failed_sync() : file_.sync();
+    if (!synced) {
+      turn.fault = std::move(synced.error());
+      return false;
+    }
+    turn.synced = std::exchange(tokens_, {});
+    return true;
+  }
+
+  const RecorderOptions& options_;
+  JobFile file_;
+  std::vector<Queued> batch_;  ///< taken from the queue, not written yet
+  std::vector<Token> tokens_;  ///< written, not synced yet
+  Steady::time_point last_write_;
+  Steady::time_point unsynced_since_{};
+  std::optional<Steady::time_point> write_again_;  ///< set while writing fails
+  std::optional<Steady::time_point>
+      sync_again_;  ///< set while syncing fails; items still go through to the core
+};
+
+Recorder::Recorder(JobFile file, std::function<void()> notify, RecorderOptions options)
+    : options_(options),
+      notify_(std::move(notify)),
+      worker_(std::make_unique<Worker>(std::move(file), options_)) {
+  thread_ = std::thread([this] { run(); });
+}
+
+Recorder::~Recorder() {
+  // Whoever wants to know how the job ended calls stop() or close() before.
+  if (thread_.joinable()) (void)stop();
+}
+
+void Recorder::run() {
+  std::unique_lock lock(mutex_);
+  std::string told;  // the failure that was told last
+  for (;;) {
+    const auto has_work = [this] { return stopping_ || (!queue_.empty() && !worker_->write_failing()); };
+    if (const auto due = worker_->due()) {
+      wake_.wait_until(lock, *due, has_work);
+    } else {
+      wake_.wait(lock, has_work);
+    }
+    while (!queue_.empty() && worker_->in_hand() < kBatch) {
+      worker_->take(std::move(queue_.front()));
+      queue_.pop_front();
+    }
+    const bool stopping = stopping_;
+    const bool last = stopping && queue_.empty();
+
+    lock.unlock();
+    Worker::Turn turn = worker_->turn(stopping, last);
+    lock.lock();
+
+    bool news = !turn.written.empty() || !turn.synced.empty() || failing_ != worker_->failing();
+    std::move(turn.written.begin(), turn.written.end(), std::back_inserter(written_));
+    synced_.insert(synced_.end(), turn.synced.begin(), turn.synced.end());
+    in_flight_ -= turn.refused;
+    failing_ = worker_->failing();
+    if (!failing_) told.clear();
+    if (turn.fault && turn.fault->text() != told) {
+      told = turn.fault->text();
+      fault_ = turn.fault;
+      news = true;
+    }
+    const bool done = last || (stopping && worker_->write_failing());
+    if (done && failing_) {
+      const std::size_t lost = worker_->in_hand() + queue_.size();
+      last_words_ = turn.fault;
+      last_words_->what += "; " + std::to_string(lost) + " items are not in the file, " +
+                           std::to_string(worker_->unsynced_bytes()) + " bytes are perhaps not on the disk";
+    }
+    lock.unlock();
+    if (news && notify_) notify_();
+    lock.lock();
+    if (done) return;
+  }
+}
+
+bool Recorder::submit(Item item) {
+  {
+    const std::lock_guard lock(mutex_);
+    if (stopping_ || in_flight_ >= options_.capacity) return false;
+    ++in_flight_;
+    queue_.push_back({std::move(item), std::nullopt});
+  }
+  wake_.notify_one();
+  return true;
+}
+
+Result<void> Recorder::submit_synced(Item item, Token token) {
+  if (!reads_back(item))
+    return fault("the entry cannot be recorded: its fields are not one JSON object on one line");
+  {
+    const std::lock_guard lock(mutex_);
+    if (stopping_) return fault("recording has ended");
+    if (in_flight_ >= options_.capacity)
+      return fault("the disk is too slow: too much waits to be recorded", {}, "try again");
+    ++in_flight_;
+    queue_.push_back({std::move(item), token});
+  }
+  wake_.notify_one();
+  return {};
+}
+
+std::vector<Item> Recorder::take_written() {
+  const std::lock_guard lock(mutex_);
+  in_flight_ -= written_.size();
+  return std::exchange(written_, {});
+}
+
+std::vector<Recorder::Token> Recorder::take_synced() {
+  const std::lock_guard lock(mutex_);
+  return std::exchange(synced_, {});
+}
+
+std::optional<Fault> Recorder::take_fault() {
+  const std::lock_guard lock(mutex_);
+  return std::exchange(fault_, std::nullopt);
+}
+
+bool Recorder::failing() const {
+  const std::lock_guard lock(mutex_);
+  return failing_;
+}
+
+Result<void> Recorder::close(TimePoint at) {
+  return finish(End{at});
+}
+
+Result<void> Recorder::stop() {
+  return finish(std::nullopt);
+}
+
+Result<void> Recorder::finish(std::optional<Item> end) {
+  if (!thread_.joinable()) return fault("recording has ended already");
+  {
+    const std::lock_guard lock(mutex_);
+    if (end) {
+      ++in_flight_;
+      queue_.push_back({std::move(*end), std::nullopt});
+    }
+    stopping_ = true;
+  }
+  wake_.notify_one();
+  thread_.join();
+  worker_.reset();  // the file is closed, its lock is free
+  if (last_words_) return tl::unexpected(*last_words_);
+  return {};
+}
+
+}  // namespace sumplog
