@@ -58,8 +58,8 @@ inline constexpr std::array<std::uint8_t, 8> kFullLengths{8,  12, 16, 20,
   return kFullLengths.back();
 }
 
-/// The gap that an STmin byte asks for: 00…7F milliseconds, F1…F9 100…900 µs; every reserved value means 127
-/// ms. src  ISO 15765-2, STmin; reserved values: Linux net/can/isotp.c
+/// The gap that an STmin byte asks for: 00…7F milliseconds, F1…F9 100…900 µs; a reserved value means 127 ms.
+/// src  ISO 15765-2, STmin; reserved values: Linux net/can/isotp.c
 [[nodiscard]] constexpr Duration separation_time(std::uint8_t st_min) {
   constexpr std::uint8_t kLastMillisecond = 0x7F;  // ISO 15765-2: 127 ms, and what reserved values mean
   constexpr std::uint8_t kMicroBase = 0xF0;        // ISO 15765-2: F1 is 100 µs
