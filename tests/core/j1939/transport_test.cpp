@@ -1,0 +1,560 @@
+#include "core/j1939/transport.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <chrono>
+#include <random>
+#include <string>
+
+#include "core/isotp/frames.h"
+
+namespace sumplog {
+namespace {
+using namespace std::chrono_literals;
+using namespace isotp_words;
+
+std::vector<std::uint8_t> packet(const std::vector<std::uint8_t>& payload, std::size_t number) {
+  std::vector<std::uint8_t> data{static_cast<std::uint8_t>(number)};
+  for (std::size_t i = (number - 1) * 7; i < std::min(number * 7, payload.size()); ++i)
+    data.push_back(payload[i]);
+  data.resize(8, 0xFF);
+  return data;
+}
+std::vector<std::uint8_t> announcement(std::uint8_t control, std::size_t size, std::uint32_t group) {
+  return {control,
+          static_cast<std::uint8_t>(size & 0xFF),
+          static_cast<std::uint8_t>(size >> 8),
+          static_cast<std::uint8_t>((size + 6) / 7),
+          0xFF,
+          static_cast<std::uint8_t>(group & 0xFF),
+          static_cast<std::uint8_t>(group >> 8 & 0xFF),
+          static_cast<std::uint8_t>(group >> 16)};
+}
+constexpr std::uint8_t kBam = 32;  // SAE J1939-21, TP.CM control byte
+constexpr std::uint8_t kRts = 16;
+
+class J1939TransportTest : public ::testing::Test {
+ protected:
+  J1939Step feed(std::uint32_t id, const std::vector<std::uint8_t>& data) {
+    return transport_.on_frame(frame(now_, extended_id(id), data));
+  }
+  J1939Step feed(std::uint32_t id, std::string_view hex) { return feed(id, bytes(hex)); }
+  J1939Step wait(Duration time) {
+    now_ += time;
+    return transport_.on_deadline(now_);
+  }
+  TimePoint now_ = kStart;
+  J1939Transport transport_;
+};
+
+void expect_nothing(const J1939Step& step) {
+  EXPECT_FALSE(step.message);
+  EXPECT_FALSE(step.loss) << step.loss->why;
+}
+void expect_loss(const J1939Step& step, std::string_view why, std::uint64_t frames) {
+  EXPECT_FALSE(step.message);
+  ASSERT_TRUE(step.loss);
+  EXPECT_EQ(step.loss->why, why);
+  EXPECT_EQ(step.loss->frames, frames);
+}
+
+// ---- broadcast
+// ---------------------------------------------------------------------------------------------
+
+TEST_F(J1939TransportTest, ABroadcastOfFaultCodesIsOneMessage) {
+  // Layout: SAE J1939-21, canboat's ts-pgns; frames seen as PGN 60416 and 60160 by tshark 4.0. The payload is
+  // a DM1.
+  const TimePoint first = now_;
+  expect_nothing(feed(0x18ECFF03, "20 0E 00 02 FF CA FE 00"));
+  expect_nothing(wait(100ms));
+  expect_nothing(feed(0x18EBFF03, "01 04 FF B1 00 00 05 7E"));
+  expect_nothing(wait(100ms));
+  const auto step = feed(0x18EBFF03, "02 00 0A 02 FF FF E3 81");
+  ASSERT_TRUE(step.message);
+  EXPECT_EQ(step.message->payload, bytes("04 FF B1 00 00 05 7E 00 0A 02 FF FF E3 81"));
+  EXPECT_EQ(step.message->group, 65226U);
+  EXPECT_EQ(step.message->from, (Endpoint{kBus, extended_id(0x18FECA03), std::nullopt}));
+  EXPECT_EQ(step.message->first_at, first);
+  EXPECT_EQ(step.message->at, now_);
+  EXPECT_FALSE(step.loss);
+  EXPECT_FALSE(transport_.deadline());
+}
+
+TEST_F(J1939TransportTest, TheSenderIsTheSameWhateverThePriorityOfTheTransport) {
+  // SAE J1939-21: transport frames travel at priority 7, the group alone at its own
+  (void)feed(0x1CECFF03, announcement(kBam, 9, 65226));
+  (void)feed(0x1CEBFF03, packet(numbered(9), 1));
+  const auto step = feed(0x1CEBFF03, packet(numbered(9), 2));
+  ASSERT_TRUE(step.message);
+  EXPECT_EQ(step.message->from.id, extended_id(0x18FECA03));
+}
+
+TEST_F(J1939TransportTest, EverySizeFrom9To1785Arrives) {
+  // SAE J1939-21: 9…1785 bytes, 255 packets of 7
+  for (std::size_t size = 9; size <= 1785; ++size) {
+    const auto payload = numbered(size);
+    expect_nothing(feed(0x18ECFF03, announcement(kBam, size, 0xFECA)));
+    J1939Step step;
+    for (std::size_t number = 1; number <= (size + 6) / 7; ++number) {
+      expect_nothing(step);
+      now_ += 50ms;
+      step = feed(0x18EBFF03, packet(payload, number));
+    }
+    ASSERT_TRUE(step.message) << size;
+    EXPECT_EQ(step.message->payload, payload);
+  }
+}
+
+TEST_F(J1939TransportTest, SeveralSourcesInterleaveWithoutMixing) {
+  for (std::uint32_t source = 0; source < 20; ++source) {
+    auto payload = numbered(30);
+    payload[0] = static_cast<std::uint8_t>(source);
+    expect_nothing(feed(0x18ECFF00 | source, announcement(kBam, 30, 0xFECA)));
+  }
+  for (std::size_t number = 1; number <= 5; ++number) {
+    for (std::uint32_t source = 0; source < 20; ++source) {
+      auto payload = numbered(30);
+      payload[0] = static_cast<std::uint8_t>(source);
+      const auto step = feed(0x18EBFF00 | source, packet(payload, number));
+      EXPECT_FALSE(step.loss);
+      ASSERT_EQ(step.message.has_value(), number == 5);
+      if (step.message) {
+        EXPECT_EQ(step.message->payload, payload);
+      }
+    }
+  }
+}
+
+TEST_F(J1939TransportTest, TheSameSourceOnTwoBusesIsTwoUnits) {
+  const auto feed_on = [&](BusName bus, std::uint32_t id, const std::vector<std::uint8_t>& data) {
+    CanFrame one = frame(now_, extended_id(id), data);
+    one.bus = bus;
+    return transport_.on_frame(one);
+  };
+  const BusName other{"can1"};
+  expect_nothing(feed_on(kBus, 0x18ECFF03, announcement(kBam, 9, 0xFECA)));
+  expect_nothing(feed_on(other, 0x18ECFF03, announcement(kBam, 9, 0xFECA)));
+  expect_nothing(feed_on(kBus, 0x18EBFF03, packet(numbered(9), 1)));
+  expect_nothing(feed_on(other, 0x18EBFF03, packet(numbered(9), 1)));
+  EXPECT_TRUE(feed_on(other, 0x18EBFF03, packet(numbered(9), 2)).message);
+  EXPECT_TRUE(feed_on(kBus, 0x18EBFF03, packet(numbered(9), 2)).message);
+}
+
+TEST_F(J1939TransportTest, ABroadcastAndASessionOfOneSourceAreTwoTransfers) {
+  expect_nothing(feed(0x18ECFF03, announcement(kBam, 9, 0xFECA)));
+  expect_nothing(feed(0x18ECF903, announcement(kRts, 9, 0xFEDA)));
+  expect_nothing(feed(0x18EBFF03, packet(numbered(9), 1)));
+  expect_nothing(feed(0x18EBF903, packet(numbered(9), 1)));
+  EXPECT_EQ(feed(0x18EBF903, packet(numbered(9), 2)).message->group, 0xFEDAU);
+  EXPECT_EQ(feed(0x18EBFF03, packet(numbered(9), 2)).message->group, 0xFECAU);
+}
+
+// ---- sessions between two others
+// -----------------------------------------------------------------------------
+
+TEST_F(J1939TransportTest, ASessionIsHeardWithItsAcknowledgements) {
+  // SAE J1939-21: RTS, CTS, data, CTS, data, end-of-message acknowledge
+  const auto payload = numbered(30);
+  expect_nothing(feed(0x18ECF903, announcement(kRts, 30, 0xFEDA)));
+  expect_nothing(feed(0x18EC03F9, "11 03 01 FF FF DA FE 00"));
+  for (std::size_t number = 1; number <= 3; ++number)
+    expect_nothing(feed(0x18EBF903, packet(payload, number)));
+  expect_nothing(feed(0x18EC03F9, "11 02 04 FF FF DA FE 00"));
+  expect_nothing(feed(0x18EBF903, packet(payload, 4)));
+  const auto step = feed(0x18EBF903, packet(payload, 5));
+  ASSERT_TRUE(step.message);
+  EXPECT_EQ(step.message->payload, payload);
+  EXPECT_EQ(step.message->group, 0xFEDAU);
+  EXPECT_EQ(step.message->from.id, extended_id(0x18FEDA03));
+  expect_nothing(feed(0x18EC03F9, "13 1E 00 05 FF DA FE 00"));
+  EXPECT_FALSE(transport_.deadline());
+}
+
+TEST_F(J1939TransportTest, AGroupWithADestinationKeepsItInTheSender) {
+  (void)feed(0x18ECF903, announcement(kRts, 9, 0xEF00));
+  (void)feed(0x18EBF903, packet(numbered(9), 1));
+  EXPECT_EQ(feed(0x18EBF903, packet(numbered(9), 2)).message->from.id, extended_id(0x18EFF903));
+}
+
+TEST_F(J1939TransportTest, PacketsThatAreAskedForAgainReplaceTheFirstOnes) {
+  // SAE J1939-21: a CTS may name a packet that was sent before
+  const auto payload = numbered(30);
+  auto wrong = payload;
+  wrong[8] ^= 0xFF;
+  (void)feed(0x18ECF903, announcement(kRts, 30, 0xFEDA));
+  (void)feed(0x18EC03F9, "11 FF 01 FF FF DA FE 00");
+  (void)feed(0x18EBF903, packet(wrong, 1));
+  (void)feed(0x18EBF903, packet(wrong, 2));
+  (void)feed(0x18EBF903, packet(wrong, 3));
+  expect_nothing(feed(0x18EC03F9, "11 FF 02 FF FF DA FE 00"));
+  J1939Step step;
+  for (std::size_t number = 2; number <= 5; ++number) step = feed(0x18EBF903, packet(payload, number));
+  ASSERT_TRUE(step.message);
+  EXPECT_EQ(step.message->payload, payload);
+}
+
+TEST_F(J1939TransportTest, PacketsSentAgainAfterTheLastAreNoSecondMessageAndNoLoss) {
+  const auto payload = numbered(14);
+  (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+  (void)feed(0x18EBF903, packet(payload, 1));
+  EXPECT_TRUE(feed(0x18EBF903, packet(payload, 2)).message);
+  expect_nothing(feed(0x18EC03F9, "11 01 02 FF FF DA FE 00"));
+  expect_nothing(feed(0x18EBF903, packet(payload, 2)));
+  expect_nothing(feed(0x18EC03F9, "13 0E 00 02 FF DA FE 00"));
+  expect_loss(feed(0x18EBF903, packet(payload, 2)), kLossNoTransfer, 1);
+}
+
+TEST_F(J1939TransportTest, AHoldKeepsTheSessionWaiting) {
+  // SAE J1939-21: CTS with 0 packets
+  (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+  for (int i = 0; i < 5; ++i) {
+    expect_nothing(wait(500ms));
+    expect_nothing(feed(0x18EC03F9, "11 00 FF FF FF DA FE 00"));
+  }
+  expect_nothing(feed(0x18EBF903, packet(numbered(14), 1)));
+  EXPECT_TRUE(feed(0x18EBF903, packet(numbered(14), 2)).message);
+}
+
+TEST_F(J1939TransportTest, ManagementOfAnotherGroupDoesNotTouchTheSession) {
+  (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+  (void)feed(0x18EBF903, packet(numbered(14), 1));
+  expect_nothing(feed(0x18EC03F9, "11 01 01 FF FF CA FE 00"));
+  expect_nothing(feed(0x18EC03F9, "13 0E 00 02 FF CA FE 00"));
+  expect_nothing(feed(0x18EC03F9, "FF 01 FF FF FF CA FE 00"));
+  EXPECT_TRUE(feed(0x18EBF903, packet(numbered(14), 2)).message);
+}
+
+TEST_F(J1939TransportTest, EitherSideMayAbort) {
+  for (const std::uint32_t id : {0x18ECF903U, 0x18EC03F9U}) {
+    (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+    (void)feed(0x18EBF903, packet(numbered(14), 1));
+    expect_loss(feed(id, "FF 01 FF FF FF DA FE 00"), kLossAborted, 2);
+    EXPECT_FALSE(transport_.deadline());
+  }
+}
+
+TEST_F(J1939TransportTest, AnAcknowledgeBeforeAllPacketsWereHeardTellsThatSomeAreMissing) {
+  (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+  (void)feed(0x18EBF903, packet(numbered(14), 1));
+  expect_loss(feed(0x18EC03F9, "13 0E 00 02 FF DA FE 00"), kLossPacketsMissing, 2);
+}
+
+TEST_F(J1939TransportTest, AClearToSendForALaterPacketTellsThatSomeAreMissing) {
+  (void)feed(0x18ECF903, announcement(kRts, 30, 0xFEDA));
+  (void)feed(0x18EBF903, packet(numbered(30), 1));
+  expect_loss(feed(0x18EC03F9, "11 02 04 FF FF DA FE 00"), kLossPacketsMissing, 2);
+}
+
+// ---- time
+// --------------------------------------------------------------------------------------------------
+
+TEST_F(J1939TransportTest, ABroadcastTimesOutAfter750Milliseconds) {
+  // SAE J1939-21, T1; Linux net/can/j1939/transport.c
+  (void)feed(0x18ECFF03, announcement(kBam, 20, 0xFECA));
+  expect_nothing(wait(749'999us));
+  (void)feed(0x18EBFF03, packet(numbered(20), 1));
+  const TimePoint last = now_;
+  EXPECT_EQ(transport_.deadline(), last + 750ms);
+  const auto step = wait(10s);
+  expect_loss(step, kLossJ1939TimedOut, 2);
+  EXPECT_EQ(step.loss->at, last + 750ms);
+  EXPECT_EQ(step.loss->from.id, extended_id(0x18FECA03));
+  expect_loss(feed(0x18EBFF03, packet(numbered(20), 2)), kLossNoTransfer, 1);
+}
+
+TEST_F(J1939TransportTest, ASessionTimesOutAfter1250Milliseconds) {
+  // SAE J1939-21, T2 and T3; Linux net/can/j1939/transport.c
+  (void)feed(0x18ECF903, announcement(kRts, 20, 0xFEDA));
+  expect_nothing(wait(1'249'999us));
+  expect_loss(wait(1us), kLossJ1939TimedOut, 1);
+}
+
+TEST_F(J1939TransportTest, ALatePacketFindsTheTransferGoneEvenWhenNobodyFiredTheDeadline) {
+  (void)feed(0x18ECFF03, announcement(kBam, 9, 0xFECA));
+  (void)feed(0x18EBFF03, packet(numbered(9), 1));
+  now_ += 750ms;
+  expect_loss(feed(0x18EBFF03, packet(numbered(9), 2)), kLossNoTransfer, 3);
+}
+
+TEST_F(J1939TransportTest, DeadlinesFireEarliestFirst) {
+  (void)feed(0x18ECF903, announcement(kRts, 20, 0xFEDA));
+  (void)feed(0x18ECFF05, announcement(kBam, 20, 0xFECA));
+  (void)feed(0x18ECFF04, announcement(kBam, 20, 0xFECA));
+  EXPECT_EQ(wait(10s).loss->from.id, extended_id(0x18FECA04));
+  EXPECT_EQ(transport_.on_deadline(now_).loss->from.id, extended_id(0x18FECA05));
+  EXPECT_EQ(transport_.on_deadline(now_).loss->from.id, extended_id(0x18FEDA03));
+  expect_nothing(transport_.on_deadline(now_));
+}
+
+TEST_F(J1939TransportTest, WhatRunsAtTheEndIsLost) {
+  (void)feed(0x18ECFF03, announcement(kBam, 20, 0xFECA));
+  (void)feed(0x18EBFF03, packet(numbered(20), 1));
+  (void)feed(0x18ECF904, announcement(kRts, 9, 0xFEDA));
+  (void)feed(0x18EBF904, packet(numbered(9), 1));
+  EXPECT_TRUE(
+      feed(0x18EBF904, packet(numbered(9), 2)).message);  // its acknowledge is still to come: nothing is lost
+  expect_loss(transport_.on_end(now_), kLossJ1939Unfinished, 2);
+  expect_nothing(transport_.on_end(now_));
+}
+
+// ---- errors
+// ------------------------------------------------------------------------------------------------
+
+TEST_F(J1939TransportTest, AWrongPacketNumberAbandonsTheTransfer) {
+  for (const std::size_t number : {0U, 1U, 3U, 255U}) {
+    (void)feed(0x18ECFF03, announcement(kBam, 30, 0xFECA));
+    (void)feed(0x18EBFF03, packet(numbered(30), 1));
+    auto data = packet(numbered(30), 2);
+    data[0] = static_cast<std::uint8_t>(number);
+    expect_loss(feed(0x18EBFF03, data), kLossPacketOrder, 3);
+    expect_loss(feed(0x18EBFF03, packet(numbered(30), 2)), kLossNoTransfer, 1);
+  }
+}
+
+TEST_F(J1939TransportTest, APacketWithoutAnAnnouncementIsCounted) {
+  const auto step = feed(0x18EBFF03, packet(numbered(9), 1));
+  expect_loss(step, kLossNoTransfer, 1);
+  EXPECT_EQ(step.loss->from.id, extended_id(0x18EBFF03));
+}
+
+TEST_F(J1939TransportTest, APacketThatIsNotEightBytesAbandonsTheTransfer) {
+  // SAE J1939-82, A.3.4: a TP.DT of less than 8 bytes ends the session; Linux net/can/j1939/transport.c
+  (void)feed(0x18ECFF03, announcement(kBam, 9, 0xFECA));
+  expect_loss(feed(0x18EBFF03, "01 01 02 03 04 05 06"), kLossPacketLength, 2);
+}
+
+TEST_F(J1939TransportTest, AnnouncementsOfImpossibleTransfersAreCounted) {
+  // SAE J1939-21: 9…1785 bytes, packets = size / 7 rounded up; BAM to all, RTS to one
+  expect_loss(feed(0x18ECFF03, announcement(kBam, 8, 0xFECA)), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECFF03, announcement(kBam, 0, 0xFECA)), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECFF03, announcement(kBam, 1786, 0xFECA)), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECFF03, "20 0E 00 03 FF CA FE 00"), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECFF03, "20 0E 00 01 FF CA FE 00"), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECF903, announcement(kBam, 14, 0xFECA)), kLossBadAnnouncement, 1);
+  expect_loss(feed(0x18ECFF03, announcement(kRts, 14, 0xFECA)), kLossBadAnnouncement, 1);
+  EXPECT_FALSE(transport_.deadline());
+}
+
+TEST_F(J1939TransportTest, ANewAnnouncementEndsARunningTransfer) {
+  (void)feed(0x18ECFF03, announcement(kBam, 20, 0xFECA));
+  (void)feed(0x18EBFF03, packet(numbered(20), 1));
+  expect_loss(feed(0x18ECFF03, announcement(kBam, 9, 0xFECB)), kLossReannounced, 2);
+  (void)feed(0x18EBFF03, packet(numbered(9), 1));
+  EXPECT_EQ(feed(0x18EBFF03, packet(numbered(9), 2)).message->group, 0xFECBU);
+}
+
+TEST_F(J1939TransportTest, ManagementThatCannotBeReadIsCounted) {
+  expect_loss(feed(0x18ECFF03, "20 0E 00 02 FF CA FE"), kLossBadManagement, 1);
+  expect_loss(feed(0x18ECFF03, ""), kLossBadManagement, 1);
+  expect_loss(feed(0x18ECFF03, "12 0E 00 02 FF CA FE 00"), kLossBadManagement, 1);
+}
+
+TEST_F(J1939TransportTest, ManagementOfNoSessionDoesNothing) {
+  expect_nothing(feed(0x18EC03F9, "11 03 01 FF FF DA FE 00"));
+  expect_nothing(feed(0x18EC03F9, "13 1E 00 05 FF DA FE 00"));
+  expect_nothing(feed(0x18EC03F9, "FF 01 FF FF FF DA FE 00"));
+}
+
+TEST_F(J1939TransportTest, OtherFramesDoNothing) {
+  expect_nothing(feed(0x18FEF803, "FF FF FF 14 20 2E FF FF"));
+  expect_nothing(feed(0x18DAF110, "10 14 49 02 01 31 32 33"));
+  expect_nothing(feed(0x19ECFF03, "20 0E 00 02 FF CA FE 00"));  // data page 1 is another group
+  expect_nothing(transport_.on_frame(frame(now_, standard_id(0x7E8), bytes("02 7E 00"))));
+  CanFrame remote = frame(now_, extended_id(0x18ECFF03), announcement(kBam, 9, 0xFECA));
+  remote.kind = FrameKind::remote;
+  expect_nothing(transport_.on_frame(remote));
+  EXPECT_FALSE(transport_.deadline());
+}
+
+TEST_F(J1939TransportTest, TheNumberOfTransfersAtOnceIsBounded) {
+  std::size_t refused = 0;
+  for (std::uint32_t destination = 0; destination < 2; ++destination) {
+    for (std::uint32_t source = 0; source < 254; ++source) {
+      const auto step = feed(0x18EC0000 | destination << 8 | source, announcement(kRts, 9, 0xFEDA));
+      if (!step.loss) continue;
+      expect_loss(step, kLossTooManyTransfers, 1);
+      ++refused;
+    }
+  }
+  EXPECT_EQ(refused, 2 * 254 - J1939Transport::kMaxTransfers);
+}
+
+TEST_F(J1939TransportTest, SessionsThatAreOverMakeRoomForNewOnes) {
+  for (std::uint32_t destination = 0; destination < 3; ++destination) {
+    for (std::uint32_t source = 0; source < 254; ++source) {
+      const std::uint32_t low = destination << 8 | source;
+      expect_nothing(feed(0x18EC0000 | low, announcement(kRts, 9, 0xFEDA)));
+      expect_nothing(feed(0x18EB0000 | low, packet(numbered(9), 1)));
+      EXPECT_TRUE(feed(0x18EB0000 | low, packet(numbered(9), 2)).message);
+    }
+  }
+}
+
+// ---- single frames
+// -------------------------------------------------------------------------------------------
+
+TEST(J1939SingleFrame, IsAMessageOfItsGroup) {
+  const auto message =
+      single_frame_message(frame(kStart, extended_id(0x18FEF803), bytes("FF FF FF 14 20 2E FF FF")));
+  ASSERT_TRUE(message);
+  EXPECT_EQ(message->group, 65272U);
+  EXPECT_EQ(message->payload, bytes("FF FF FF 14 20 2E FF FF"));
+  EXPECT_EQ(message->from.id, extended_id(0x18FEF803));
+}
+
+TEST(J1939SingleFrame, IsNoPartOfATransferAndNo11BitFrame) {
+  EXPECT_FALSE(single_frame_message(frame(kStart, extended_id(0x18ECFF03), announcement(kBam, 9, 0xFECA))));
+  EXPECT_FALSE(single_frame_message(frame(kStart, extended_id(0x18EBFF03), packet(numbered(9), 1))));
+  EXPECT_FALSE(single_frame_message(frame(kStart, standard_id(0x7E8), bytes("02 7E 00"))));
+  CanFrame remote = frame(kStart, extended_id(0x18FEF803), {});
+  remote.kind = FrameKind::remote;
+  EXPECT_FALSE(single_frame_message(remote));
+}
+
+// ---- frame walk, random streams
+// ------------------------------------------------------------------------------
+
+struct Heard {
+  std::vector<std::vector<std::uint8_t>> payloads;
+  std::uint64_t lost_frames = 0;
+};
+Heard listen(const std::vector<CanFrame>& frames) {
+  J1939Transport transport;
+  Heard heard;
+  const auto take = [&](const J1939Step& step) {
+    if (step.message) heard.payloads.push_back(step.message->payload);
+    if (step.loss) heard.lost_frames += step.loss->frames;
+  };
+  for (const CanFrame& one : frames) {
+    while (transport.deadline() && *transport.deadline() <= one.at) take(transport.on_deadline(one.at));
+    take(transport.on_frame(one));
+  }
+  while (transport.deadline()) take(transport.on_end(frames.back().at));
+  std::sort(heard.payloads.begin(), heard.payloads.end());
+  return heard;
+}
+
+/// Two sources broadcast 20 and 30 bytes at the same time.
+std::vector<CanFrame> broadcasts() {
+  auto second = numbered(30);
+  second[0] = 0xEE;
+  std::vector<CanFrame> frames;
+  TimePoint at = kStart;
+  const auto add = [&](std::uint32_t id, const std::vector<std::uint8_t>& data) {
+    frames.push_back(frame(at += 50ms, extended_id(id), data));
+  };
+  add(0x18ECFF03, announcement(kBam, 20, 0xFECA));
+  add(0x18ECFF00, announcement(kBam, 30, 0xFECA));
+  for (std::size_t number = 1; number <= 5; ++number) {
+    if (number <= 3) add(0x18EBFF03, packet(numbered(20), number));
+    add(0x18EBFF00, packet(second, number));
+  }
+  return frames;
+}
+
+void expect_no_message_that_was_not_sent(const Heard& heard, const std::string& where) {
+  static const auto sent = listen(broadcasts()).payloads;
+  ASSERT_EQ(sent.size(), 2U);
+  EXPECT_TRUE(std::includes(sent.begin(), sent.end(), heard.payloads.begin(), heard.payloads.end())) << where;
+  EXPECT_EQ(heard.payloads.size() == sent.size(), heard.lost_frames == 0) << where;
+}
+
+TEST(J1939FrameWalk, LeftOutDoubledAndSwappedFramesInventNothingAndAreNeverSilent) {
+  const auto whole = broadcasts();
+  for (std::size_t k = 0; k < whole.size(); ++k) {
+    auto frames = whole;
+    frames.erase(frames.begin() + static_cast<std::ptrdiff_t>(k));
+    expect_no_message_that_was_not_sent(listen(frames), "without " + std::to_string(k));
+    for (std::size_t other = k + 1; other < whole.size(); ++other) {
+      frames = whole;
+      std::swap(frames[k], frames[other]);
+      std::swap(frames[k].at, frames[other].at);
+      expect_no_message_that_was_not_sent(listen(frames),
+                                          std::to_string(k) + " with " + std::to_string(other));
+    }
+    frames = whole;
+    frames.insert(frames.begin() + static_cast<std::ptrdiff_t>(k), whole[k]);
+    const Heard heard = listen(frames);
+    EXPECT_GT(heard.lost_frames, 0U) << k;
+  }
+}
+
+TEST(J1939FrameWalk, ACorruptedPayloadByteChangesThatByteAlone) {
+  const auto whole = broadcasts();
+  const auto sent = listen(whole).payloads;
+  for (std::size_t k = 2; k < whole.size(); ++k) {
+    for (std::size_t byte = 0; byte < 8; ++byte) {
+      auto frames = whole;
+      frames[k].bytes[byte] ^= 0x10;
+      const Heard heard = listen(frames);
+      if (byte == 0) {
+        expect_no_message_that_was_not_sent(heard, std::to_string(k));
+        continue;
+      }
+      EXPECT_EQ(heard.lost_frames, 0U);
+      ASSERT_EQ(heard.payloads.size(), 2U);
+    }
+  }
+}
+
+TEST(J1939AnyStream, AccountsForEveryDataPacket) {
+  std::mt19937 dice(7);
+  J1939Transport transport;
+  std::uint64_t fed = 0;
+  std::uint64_t accounted = 0;
+  std::uint64_t messages = 0;
+  std::vector<std::uint8_t> next(4, 1);
+  const auto take = [&](const J1939Step& step) {
+    if (step.loss) accounted += step.loss->frames;
+    if (!step.message) return;
+    accounted += 1 + (step.message->payload.size() + 6) / 7;
+    ++messages;
+  };
+  TimePoint now = kStart;
+  for (int i = 0; i < 100'000; ++i) {
+    now += dice() % 100 == 0 ? Duration{800ms} : Duration{1ms};
+    if (dice() % 2 == 0) {
+      while (transport.deadline() && *transport.deadline() <= now) take(transport.on_deadline(now));
+    }
+    const auto source = static_cast<std::uint32_t>(dice() % next.size());
+    ++fed;
+    if (dice() % 5 == 0) {
+      next[source] = 1;
+      auto data = announcement(kBam, dice() % 40, 0xFECA);
+      if (dice() % 20 == 0) data.resize(dice() % 9);
+      take(transport.on_frame(frame(now, extended_id(0x18ECFF00 | source), data)));
+    } else {
+      std::vector<std::uint8_t> data(dice() % 50 == 0 ? 1 + dice() % 7 : 8, 0x11);
+      data[0] = dice() % 50 == 0 ? static_cast<std::uint8_t>(dice() % 256) : next[source]++;
+      take(transport.on_frame(frame(now, extended_id(0x18EBFF00 | source), data)));
+    }
+  }
+  while (transport.deadline()) take(transport.on_end(now));
+  EXPECT_EQ(accounted, fed);
+  EXPECT_GT(messages, 100U);
+}
+
+TEST(J1939AnyStream, OfAnyBytesIsSurvived) {
+  std::mt19937 dice(11);
+  J1939Transport transport;
+  TimePoint now = kStart;
+  for (int i = 0; i < 200'000; ++i) {
+    now += Duration{static_cast<std::int64_t>(dice() % 20'000) - 1000};
+    std::vector<std::uint8_t> data(dice() % 9);
+    for (auto& one : data) one = static_cast<std::uint8_t>(dice() % 256);
+    constexpr std::uint8_t kControls[] = {16, 17, 19, 32, 255};
+    const bool management = dice() % 2 == 0;
+    if (!data.empty() && management) data[0] = kControls[dice() % 5];
+    const auto addresses = static_cast<std::uint32_t>(dice() % 0x10000);
+    const auto step = transport.on_frame(
+        frame(now, extended_id((management ? 0x18EC0000U : 0x18EB0000U) | addresses), data));
+    if (step.loss) {
+      EXPECT_GT(step.loss->frames, 0U);
+    }
+    if (dice() % 64 == 0) (void)transport.on_deadline(now);
+  }
+}
+
+}  // namespace
+}  // namespace sumplog
