@@ -1,20 +1,25 @@
 #pragma once
 #include <cstdint>
-#include <map>
 #include <optional>
+#include <set>
 #include <string_view>
+#include <utility>
 #include <vector>
 
+#include "core/guard/answer_watch.h"
+#include "core/guard/group_watch.h"
+#include "core/guard/read_list.h"
 #include "core/guard/request.h"
 #include "core/isotp/addressing.h"
 #include "core/item/frame.h"
+#include "core/item/item.h"
 #include "core/item/result.h"
 
 namespace sumplog {
 
 /// A frame that the guard has built. Nothing else can make one, and the CAN socket sends nothing else:
 /// this type is the only way out to the vehicle.
-class GuardedFrame {
+class GuardedFrame final {
  public:
   [[nodiscard]] const CanFrame& frame() const { return frame_; }
 
@@ -24,42 +29,63 @@ class GuardedFrame {
   CanFrame frame_;
 };
 
-enum class GuardRefusal : std::uint8_t {
-  service_not_listed = 1,   ///< not one of 01 02 03 06 07 09 0A 19 21 22
-  identifier_not_listed,    ///< not a diagnostic request identifier
-  identifier_in_use,        ///< named by a decoder, but somebody else was heard using it
-  length_wrong,             ///< longer than a single frame, or not the length that the service has
-  sub_function_not_listed,  ///< service 19 with anything but the reading sub-functions
-  no_own_request,           ///< flow control for a unit that is not answering a request of ours
-  group_not_listed,         ///< J1939 request for a PGN outside the list
-};
-[[nodiscard]] std::string_view text_of(GuardRefusal refusal);
-
-/// Read-only by construction: checks a request value against one fixed list and builds the frame itself.
-/// Only single frames leave, plus flow control to a unit that is answering our own request, and (SAE J1939) a
-/// request for a listed PGN, the address claim, CTS, end-of-message acknowledge and abort. Decoder files
-/// cannot widen the list: they can only name an identifier within 600–7FF, and that only while nobody else is
-/// heard using it. src  design: docs/decisions.md "guard"; ISO 15765-2 padding CC; ISO 15765-4 identifiers
+/// Read-only by construction: checks a request value against one fixed list (read_list.cpp) and builds the
+/// frame itself. Only single frames leave, plus flow control to a unit that is answering our own request, and
+/// (SAE J1939) a request for a listed PGN, the address claim, CTS, end-of-message acknowledge and abort.
+/// Decoder files cannot widen the list: they can only name an identifier within 600–7FF, and that only while
+/// nobody else is heard using it. src  design: docs/decisions.md "guard"; ISO 15765-2 padding CC; ISO 15765-4
+/// identifiers
 class Guard {
  public:
   explicit Guard(AddressBook book);
 
+  /// Builds the one frame of a request. On a J1939 identifier (18EAxxF9) the payload is the PGN, three bytes,
+  /// low first. err  identifier_not_listed · identifier_in_use · service_not_listed · group_not_listed ·
+  /// sub_function_not_listed ·
+  ///      length_wrong (checked in this order)
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build(const Request& request, TimePoint now);
+  /// SAE J1939-81 address claim of F9.
+  /// in   identity  21 bits, our own choice; the rest of the NAME is fixed
+  /// err  identifier_in_use: somebody else has F9, and we never fight for it
+  [[nodiscard]] Result<GuardedFrame, GuardRefusal> build_address_claim(BusName bus, std::uint32_t identity,
+                                                                       TimePoint now);
   /// `reply` is what a receiver proposed; the guard rebuilds it from its meaning, it never passes bytes
-  /// through.
+  /// through. err  identifier_not_listed · identifier_in_use · flow_control_not_listed · no_own_request
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build_flow_control(const CanFrame& reply, TimePoint now);
   /// Every frame heard: who uses which identifier, and which of our requests are being answered.
+  /// A frame equal to one that we built and whose echo is still due is ours; every other one is foreign.
   void on_frame(const CanFrame& frame);
+  /// The socket refused it: its echo will never come.
+  void on_send_failed(const GuardedFrame& frame);
+
+  /// The last frame of somebody else on an identifier that testers use. The shell records it as an item.
+  [[nodiscard]] const std::optional<OtherTester>& other_tester_heard() const { return other_tester_; }
 
   /// The fixed list, for documents and tests.
   [[nodiscard]] static bool service_listed(std::uint8_t service);
   [[nodiscard]] static bool group_listed(std::uint32_t pgn);
 
  private:
+  struct Echo {
+    CanFrame frame;  ///< `at`: when it was built
+    Endpoint to{};
+    std::uint8_t service = 0;  ///< 0: not an ISO request
+    std::uint32_t group = 0;   ///< 0: not a J1939 request
+  };
+  [[nodiscard]] std::optional<GuardRefusal> refuse_identifier(const Endpoint& to) const;
+  [[nodiscard]] bool named_for_requests(const Endpoint& to) const;
+  [[nodiscard]] GuardedFrame finish(Echo echo);
+  bool take_echo(const CanFrame& frame);
+  void note_foreign(const CanFrame& frame);
+
   AddressBook book_;
-  std::map<Endpoint, TimePoint> asked_;    ///< request endpoint, when we last asked it
-  std::map<Endpoint, std::uint32_t> own_;  ///< own requests whose echo is still to come
-  std::vector<CanId> foreign_;             ///< decoder-named identifiers that somebody else used
+  std::vector<Echo> echoes_;  ///< oldest first
+  AnswerWatch answers_;
+  GroupWatch groups_;
+  std::set<std::pair<BusName, CanId>>
+      foreign_;                     ///< decoder-named request identifiers that somebody else used
+  std::set<BusName> foreign_tool_;  ///< buses where somebody else has the J1939 address F9
+  std::optional<OtherTester> other_tester_;
 };
 
 }  // namespace sumplog
