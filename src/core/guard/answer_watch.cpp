@@ -3,16 +3,16 @@
 #include <algorithm>
 
 #include "core/diagnostics/exchange.h"
+#include "core/diagnostics/service.h"
 #include "core/guard/read_list.h"
+#include "core/isotp/pci.h"
 
 namespace sumplog {
 namespace {
 
-constexpr Duration kTransferIdle = std::chrono::milliseconds{1000};  // ISO 15765-2: N_Bs and N_Cr
-constexpr std::uint8_t kPositive = 0x40;  // ISO 14229-1: added to the service id in a positive response
-constexpr std::uint8_t kNegative = 0x7F;  // ISO 14229-1: negative response service id
-constexpr std::uint8_t kResponsePending = 0x78;  // ISO 14229-1 NRC
-constexpr std::size_t kNegativeLength = 3;       // 7F, service, code
+// The unit waits this long for flow control (N_Bs), we as long for its next frame (N_Cr).
+constexpr Duration kTransferIdle = std::max(kNBs, kNCr);
+constexpr std::size_t kNegativeLength = 3;  // 7F, service, code
 
 constexpr std::uint32_t kFirstResponse11 = 0x7E8;  // ISO 15765-4
 constexpr std::uint32_t kLastResponse11 = 0x7EF;   // ISO 15765-4
@@ -25,9 +25,7 @@ bool answers_functional(const Endpoint& unit, const Endpoint& request) {
   return unit.id.value >= kFirstResponse11 && unit.id.value <= kLastResponse11;
 }
 
-// offset | size | name                                  ISO 15765-2, single frame and first frame
-// 0      | 1    | 0L: single frame of L bytes           L = 0: byte 1 is the length (CAN FD)
-// 0      | 2    | 1L LL: first frame, length LLL        LLL = 0: bytes 2…5 are the length
+/// The beginning of a message: a single or a first frame.
 struct Start {
   bool first_frame = false;
   std::uint64_t length = 0;
@@ -35,31 +33,21 @@ struct Start {
 };
 
 std::optional<Start> start_of(std::span<const std::uint8_t> body) {
-  constexpr std::size_t kLongLength = 6;
+  constexpr unsigned kLowBits = kPciLowMask;
   Start start;
-  std::size_t header = 1;
-  if (body[0] >> 4 == 0) {
-    start.length = body[0] & 0x0FU;
-    if (start.length == 0) {
-      if (body.size() < 2) return std::nullopt;
-      start.length = body[1];
-      header = 2;
-    }
-    if (start.length == 0 || header + start.length > body.size()) return std::nullopt;
-    start.payload = body.subspan(header, start.length);
-    return start;
+  start.first_frame = (body[0] & kPciTypeMask) == kPciFirst;
+  std::size_t header = start.first_frame ? kFirstPciBytes : kSinglePciBytes;
+  if (body.size() < header) return std::nullopt;
+  start.length = start.first_frame ? (body[0] & kLowBits) << 8 | body[1] : body[0] & kLowBits;
+  if (start.length == 0) {  // escape: the length stands behind
+    header = start.first_frame ? kFirstEscapeBytes : kSingleEscapeBytes;
+    if (body.size() < header) return std::nullopt;
+    for (std::size_t i = start.first_frame ? kFirstPciBytes : kSinglePciBytes; i < header; ++i)
+      start.length = start.length << 8 | body[i];
   }
-  start.first_frame = true;
-  if (body.size() < 2) return std::nullopt;
-  header = 2;
-  start.length = (body[0] & 0x0FU) << 8 | body[1];
-  if (start.length == 0) {
-    if (body.size() < kLongLength) return std::nullopt;
-    header = kLongLength;
-    for (std::size_t i = 2; i < kLongLength; ++i) start.length = start.length << 8 | body[i];
-  }
-  if (start.length <= body.size() - header || body.size() == header) return std::nullopt;
-  start.payload = body.subspan(header);
+  const std::size_t here = body.size() - header;
+  if (start.length == 0 || here == 0 || start.first_frame == (start.length <= here)) return std::nullopt;
+  start.payload = body.subspan(header, start.first_frame ? here : start.length);
   return start;
 }
 
@@ -82,7 +70,7 @@ AnswerWatch::Asked* AnswerWatch::asked_by_us(const AddressBook& book, const Endp
   for (auto& [request, asked] : asked_) {
     if (asked.service != service || asked.answered.contains(unit)) continue;
     const bool functional = sending_identifier(request.id) == SendingIdentifier::functional;
-    if (functional ? !answers_functional(unit, request) : book.response_of(request) != unit) continue;
+    if (functional ? !answers_functional(unit, request) : !book.may_answer(request, unit)) continue;
     const auto pending = asked.until_of.find(unit);
     if (at <= (pending == asked.until_of.end() ? asked.until : pending->second)) return &asked;
   }
@@ -92,10 +80,8 @@ AnswerWatch::Asked* AnswerWatch::asked_by_us(const AddressBook& book, const Endp
 void AnswerWatch::on_unit_frame(const AddressBook& book, const Endpoint& unit,
                                 std::span<const std::uint8_t> body, TimePoint at) {
   if (body.empty()) return;
-  constexpr std::uint8_t kFirstFrameType = 1;
-  constexpr std::uint8_t kConsecutiveType = 2;
-  const auto type = static_cast<std::uint8_t>(body[0] >> 4);
-  if (type == kConsecutiveType) {
+  const auto type = static_cast<std::uint8_t>(body[0] & kPciTypeMask);
+  if (type == kPciConsecutive) {
     const auto found = transfers_.find(unit);
     if (found == transfers_.end()) return;
     auto& transfer = found->second;
@@ -108,24 +94,25 @@ void AnswerWatch::on_unit_frame(const AddressBook& book, const Endpoint& unit,
     }
     return;
   }
-  if (type > kFirstFrameType) return;
+  if (type != kPciSingle && type != kPciFirst) return;
   // Whatever begins now ends what the same unit was sending (ISO 15765-2, unexpected PDU).
   transfers_.erase(unit);
   const auto start = start_of(body);
   if (!start) return;
-  if (!start->first_frame && start->payload[0] == kNegative) {
+  if (!start->first_frame && start->payload[0] == service::kNegativeResponse) {
     if (start->payload.size() < kNegativeLength) return;
     auto* const asked = asked_by_us(book, unit, start->payload[1], at);
     if (asked == nullptr) return;
-    if (start->payload[2] == kResponsePending) {
+    if (start->payload[2] == service::kResponsePending) {
       asked->until_of[unit] = at + kP2StarClient;
     } else {
       asked->answered.insert(unit);
     }
     return;
   }
-  if (start->payload[0] < kPositive) return;
-  auto* const asked = asked_by_us(book, unit, static_cast<std::uint8_t>(start->payload[0] - kPositive), at);
+  if (start->payload[0] < service::kPositiveOffset) return;
+  auto* const asked =
+      asked_by_us(book, unit, static_cast<std::uint8_t>(start->payload[0] - service::kPositiveOffset), at);
   if (asked == nullptr) return;
   asked->answered.insert(unit);
   if (start->first_frame) transfers_[unit] = Transfer{at, start->length - start->payload.size(), true, 0};

@@ -2,10 +2,11 @@
 
 #include <algorithm>
 
+#include "core/isotp/pci.h"
+
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kClassicLength = 8;    // ISO 15765-4: request frames have eight bytes
 constexpr std::size_t kSingleFrameRoom = 7;  // ISO 15765-2: one byte is the length
 constexpr std::size_t kGroupLength = 3;      // SAE J1939-21: a request carries the PGN alone
 // How long a built frame is known as ours. Not the 100 ms after which it counts as not sent: a controller
@@ -13,10 +14,8 @@ constexpr std::size_t kGroupLength = 3;      // SAE J1939-21: a request carries 
 constexpr Duration kEchoKept = std::chrono::seconds{5};
 constexpr std::size_t kMostEchoes = 64;  // ours: far above one request a unit
 
-// ISO 15765-2 flow control: 3S BS STmin
-constexpr std::uint8_t kContinue = 0x30;
-constexpr std::uint8_t kOverflow = 0x32;
-constexpr std::size_t kFlowControlLength = 3;
+constexpr std::uint8_t kContinue = kPciFlowControl | kFlowContinue;
+constexpr std::uint8_t kOverflow = kPciFlowControl | kFlowOverflow;
 // STmin: 00…7F milliseconds, F1…F9 hundreds of microseconds; the rest is reserved
 constexpr bool known_separation(std::uint8_t st_min) {
   return st_min <= 0x7F || (st_min >= 0xF1 && st_min <= 0xF9);
@@ -140,7 +139,7 @@ Result<GuardedFrame, GuardRefusal> Guard::build(const Request& request, TimePoin
   echo.service = request.payload[0];
   auto& bytes = echo.frame.bytes;
   echo.frame.length = kClassicLength;
-  std::fill_n(bytes.begin(), kClassicLength, kPadding);
+  std::fill_n(bytes.begin(), kClassicLength, kPaddingByte);
   std::size_t at = 0;
   if (to.address) bytes[at++] = *to.address;
   bytes[at++] = static_cast<std::uint8_t>(request.payload.size());  // ISO 15765-2 single frame: 0L
@@ -194,7 +193,7 @@ Result<GuardedFrame, GuardRefusal> Guard::build_flow_control(const CanFrame& rep
     }
   }
   if (const auto refusal = refuse_identifier(to)) return tl::unexpected(*refusal);
-  if (reply.kind != FrameKind::data || proposed.size() < offset + kFlowControlLength)
+  if (reply.kind != FrameKind::data || proposed.size() < offset + kFlowControlBytes)
     return tl::unexpected(GuardRefusal::flow_control_not_listed);
   const std::uint8_t status = proposed[offset];
   if (status != kContinue && status != kOverflow)
@@ -205,7 +204,7 @@ Result<GuardedFrame, GuardRefusal> Guard::build_flow_control(const CanFrame& rep
   if (!unit) return tl::unexpected(GuardRefusal::no_own_request);
 
   auto& bytes = echo.frame.bytes;
-  std::fill_n(bytes.begin(), kClassicLength, kPadding);
+  std::fill_n(bytes.begin(), kClassicLength, kPaddingByte);
   if (to.address) bytes[0] = *to.address;
   bytes[offset] = status;
   bytes[offset + 1] = 0;

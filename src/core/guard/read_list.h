@@ -58,6 +58,5 @@ inline constexpr std::uint32_t kGroupRequestBase = 0x18EA0000;  // priority 6, P
 inline constexpr std::uint32_t kGroupTransportBase =
     0x18EC0000;                                               // PGN EC00 (TP.CM), sent with priority 6 here
 inline constexpr std::uint32_t kAddressClaimId = 0x18EEFFF9;  // PGN EE00 (address claimed) to all, from F9
-inline constexpr std::uint8_t kPadding = 0xCC;                // ISO 15765-2: recommended padding byte
 
 }  // namespace sumplog
