@@ -1,7 +1,6 @@
 #include "core/decoder/check_vectors.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "core/item/json_line.h"
@@ -18,18 +17,9 @@ std::string bytes_text(const CheckVector& check) {
   return hex_text(check.bytes.data(), check.bytes.size());
 }
 
-std::string raw_text(std::uint64_t raw) {
-  std::array<std::uint8_t, sizeof raw> bytes{};
-  for (std::size_t i = 0; i < bytes.size(); ++i)
-    bytes[bytes.size() - 1 - i] = static_cast<std::uint8_t>(raw >> 8U * i);
-  const std::string digits = hex_text(bytes.data(), bytes.size());
-  const std::size_t first = std::min(digits.find_first_not_of('0'), digits.size() - 2);
-  return "0x" + digits.substr(first - first % 2);
-}
-
 std::string pattern_text(const RawPattern& pattern) {
-  std::string out = raw_text(pattern.low);
-  if (pattern.high != pattern.low) out += "…" + raw_text(pattern.high);
+  std::string out = hex_number(static_cast<std::int64_t>(pattern.low));
+  if (pattern.high != pattern.low) out += "…" + hex_number(static_cast<std::int64_t>(pattern.high));
   return out + " (" + pattern.meaning + ")";
 }
 

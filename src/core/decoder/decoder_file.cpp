@@ -56,7 +56,7 @@ Unit read_ecu(const TomlTable& table, const std::vector<Unit>& before) {
   const std::string wrong = address_mistake(ecu.address);
   if (!wrong.empty()) {
     table.mistake(table.line_of("request"), wrong,
-                  "allowed: 7E0–7E7, 18DAxxF1, 18CExxF1 (mixed), others within 600–7FF");
+                  "see 'Which identifiers may be asked' in docs/decoder_format.md");
   }
   for (const Unit& other : before) {
     const std::string where = " in line " + std::to_string(other.line);

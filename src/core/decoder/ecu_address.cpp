@@ -53,7 +53,7 @@ std::string mistake_29_bit(const UnitAddress& address) {
   const std::uint32_t unit = address.request.value >> 8U & kByteMask;
   const std::uint32_t sender = address.request.value & kByteMask;
   if ((format != kPhysical && format != kMixedPhysical) || sender != kTester || unit == kTester) {
-    return ecu_text(address.request) + " may not be asked";
+    return ecu_text(address.request) + " is not an identifier that may be asked";
   }
   std::string mistake = must_answer_on(address, extended_id(format | kTester << 8U | unit));
   if (!mistake.empty()) return mistake;
@@ -78,7 +78,7 @@ std::string address_mistake(const UnitAddress& address) {
     if (!mistake.empty()) return mistake;
     return mode_mistake(address, AddressingMode::normal, "normal");
   }
-  if (!may_be_named(request)) return ecu_text(request) + " may not be asked";
+  if (!may_be_named(request)) return ecu_text(request) + " is not an identifier that may be asked";
   if (!may_be_named(address.response) || address.response == request) {
     return ecu_text(address.response) + " cannot be the answer to " + ecu_text(request);
   }

@@ -14,7 +14,9 @@ namespace {
 // Ranges that catch a slip (°F for °C, minutes for seconds); own choice, wider than any procedure known to
 // us.
 constexpr double kColdestC = -40;
-constexpr double kHottestC = 200;
+constexpr double kHottestC = 150;
+/// No level check is made hotter; a window of 35…45 °C or 30…50 °C that was written in °F ends above.
+constexpr double kHottestCheckC = 110;
 constexpr double kLongestSeconds = 86400;
 constexpr double kFastestCPerMinute = 60;
 constexpr double kFastestRpm = 10000;
@@ -35,9 +37,10 @@ class ServiceReader {
  public:
   explicit ServiceReader(const TomlTable& top) : top_(top) {}
 
-  std::optional<Sourced<Celsius>> temperature(std::string_view name, std::string_view key) const {
+  std::optional<Sourced<Celsius>> temperature(std::string_view name, std::string_view key,
+                                              double hottest_c) const {
     return figure<Celsius>(
-        name, {key}, [&](const TomlTable& t) { return Celsius{t.need_number(key, kColdestC, kHottestC)}; });
+        name, {key}, [&](const TomlTable& t) { return Celsius{t.need_number(key, kColdestC, hottest_c)}; });
   }
   std::optional<Sourced<Duration>> time(std::string_view name) const {
     return figure<Duration>(name, {"s"}, [](const TomlTable& t) { return seconds(t, "s"); });
@@ -78,8 +81,8 @@ class ServiceReader {
 };
 
 TemperatureWindow read_window(const TomlTable& table) {
-  TemperatureWindow out{Celsius{table.need_number("low_c", kColdestC, kHottestC)},
-                        Celsius{table.need_number("high_c", kColdestC, kHottestC)}};
+  TemperatureWindow out{Celsius{table.need_number("low_c", kColdestC, kHottestCheckC)},
+                        Celsius{table.need_number("high_c", kColdestC, kHottestCheckC)}};
   if (!(out.low < out.high)) {
     table.mistake(table.line_of("low_c"), "'low_c' " + number_text(out.low.value) +
                                               " is not below 'high_c' " + number_text(out.high.value));
@@ -156,7 +159,7 @@ std::string degrees(Celsius t) {
 void hold_together(const TomlTable& top, const ServiceFile& file) {
   if (file.window) {
     const TemperatureWindow& window = file.window->value;
-    const std::string ends = degrees(window.low) + "…" + degrees(window.high);
+    const std::string ends = number_text(window.low.value) + "…" + degrees(window.high);
     if (file.decision_point &&
         (file.decision_point->value <= window.low || file.decision_point->value >= window.high)) {
       top.mistake(file.decision_point->line, "the decision point " + degrees(file.decision_point->value) +
@@ -208,9 +211,9 @@ Result<ServiceFile> parse_service_file(std::string_view text, const std::string&
   out.id = head.id;
   out.title = head.title;
   out.window = read.figure<TemperatureWindow>("window", {"low_c", "high_c"}, read_window);
-  out.decision_point = read.temperature("decision_point", "at_c");
-  out.start_limit = read.temperature("start_limit", "below_c");
-  out.abort_limit = read.temperature("abort_limit", "at_c");
+  out.decision_point = read.temperature("decision_point", "at_c", kHottestCheckC);
+  out.start_limit = read.temperature("start_limit", "below_c", kHottestCheckC);
+  out.abort_limit = read.temperature("abort_limit", "at_c", kHottestCheckC);
   out.settling_time = read.time("settling_time");
   out.engine = read.choice<EngineState>("engine", "state", kEngineWords, kEngineStates);
   out.selector = read.figure<std::vector<std::string>>("selector", {"positions"}, read_positions);
@@ -226,8 +229,8 @@ Result<ServiceFile> parse_service_file(std::string_view text, const std::string&
                                         [](const TomlTable& t) { return t.need_number("share", 0, 1); });
   out.dead_volume_l = read.litres("dead_volume");
   out.imbalance = read.figure<ImbalanceLimits>("imbalance", {"stop_l", "abort_l"}, read_imbalance);
-  out.bypass = read.temperature("bypass", "below_c");
-  out.coolant_limit = read.temperature("coolant_limit", "above_c");
+  out.bypass = read.temperature("bypass", "below_c", kHottestC);
+  out.coolant_limit = read.temperature("coolant_limit", "above_c", kHottestC);
   out.criterion = read.choice<std::string>("criterion", "flow", kCriteria, kCriterionTexts);
   out.cautions = read.figure<std::vector<std::string>>("cautions", {"texts"}, read_cautions);
   must_be_positive(top, "fill", "l", out.fill_l);

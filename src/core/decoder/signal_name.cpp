@@ -76,20 +76,24 @@ constexpr std::array kNames = std::to_array<SignalName>({
     {"time_since_codes_cleared", "min", kJ1979},
 });
 
-/// Levenshtein distance: letters to insert, delete or replace.
+/// Slips between two words: letters to insert, delete or replace, and neighbours that changed places.
 std::size_t distance(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> before_last(b.size() + 1);
+  std::vector<std::size_t> last(b.size() + 1);
   std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), std::size_t{0});
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i + 1;
-    for (std::size_t k = 0; k < b.size(); ++k) {
-      const std::size_t replaced = diagonal + (a[i] == b[k] ? 0 : 1);
-      diagonal = row[k + 1];
-      row[k + 1] = std::min({replaced, row[k] + 1, row[k + 1] + 1});
+  std::iota(last.begin(), last.end(), std::size_t{0});
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    row[0] = i;
+    for (std::size_t k = 1; k <= b.size(); ++k) {
+      const std::size_t replaced = last[k - 1] + (a[i - 1] == b[k - 1] ? 0 : 1);
+      row[k] = std::min({replaced, row[k - 1] + 1, last[k] + 1});
+      const bool swapped = i > 1 && k > 1 && a[i - 1] == b[k - 2] && a[i - 2] == b[k - 1];
+      if (swapped) row[k] = std::min(row[k], before_last[k - 2] + 1);
     }
+    std::swap(before_last, last);
+    std::swap(last, row);
   }
-  return row.back();
+  return last.back();
 }
 
 }  // namespace

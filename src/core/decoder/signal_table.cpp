@@ -44,7 +44,10 @@ constexpr double kMicrosPerSecond = 1e6;
 
 constexpr std::int64_t kServiceCurrentData = 0x01;  // SAE J1979
 constexpr std::int64_t kServiceLocalId = 0x21;      // ISO 14230-3
-constexpr std::int64_t kServiceDataId = 0x22;       // ISO 14229-1
+/// Read-only too, but what they give is codes, texts and monitor results (SAE J1979, ISO 14229-1).
+constexpr std::array kOtherReadServices =
+    std::to_array<std::int64_t>({0x02, 0x03, 0x06, 0x07, 0x09, 0x0A, 0x19});
+constexpr std::int64_t kServiceDataId = 0x22;  // ISO 14229-1
 
 std::string byte_text(std::int64_t value) {
   const auto byte = static_cast<std::uint8_t>(value);
@@ -66,9 +69,15 @@ std::int64_t read_service(const TomlTable& table, std::string_view source, std::
   if (!table.has("service")) return usual;
   const std::int64_t service = table.integer("service", 0, kMaxByte).value_or(usual);
   const int line = table.line_of("service");
-  if (service != kServiceCurrentData && service != kServiceLocalId && service != kServiceDataId) {
-    table.mistake(line, "service " + byte_text(service) + " is not one that reads a value",
-                  "only 01, 21 and 22 can be asked by a decoder");
+  const bool gives_values =
+      service == kServiceCurrentData || service == kServiceLocalId || service == kServiceDataId;
+  const bool read_only =
+      std::find(kOtherReadServices.begin(), kOtherReadServices.end(), service) != kOtherReadServices.end();
+  if (!gives_values) {
+    table.mistake(
+        line,
+        "service " + byte_text(service) + (read_only ? " gives no value for a signal" : " is not read-only"),
+        "a decoder can ask services 01, 21 and 22");
   } else if ((service == kServiceCurrentData) != (usual == kServiceCurrentData)) {
     table.mistake(line, "service " + byte_text(service) + " does not go with '" + std::string{source} + "'");
   }
@@ -131,7 +140,7 @@ std::pair<Source, std::int64_t> read_source(const TomlTable& table) {
   if (given.size() != 1) {
     table.mistake(
         table.line(),
-        given.empty() ? "the signal has no source" : "the signal has two sources: " + list_text(given),
+        given.empty() ? "the signal has no source" : "the signal has several sources: " + list_text(given),
         "name one of " + list_text(kSources));
     return {PidSource{}, kMaxPayload};
   }

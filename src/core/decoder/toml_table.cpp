@@ -86,8 +86,12 @@ std::optional<std::int64_t> TomlTable::integer(std::string_view key, std::int64_
   const TomlValue* found = of_kind(key, TomlValue::Kind::integer);
   if (found == nullptr) return std::nullopt;
   if (found->integer < low || found->integer > high) {
-    mistake(found->line, "'" + std::string{key} + "' is " + std::to_string(found->integer) + ", outside " +
-                             std::to_string(low) + "…" + std::to_string(high));
+    // Answered in the way in which the person wrote it.
+    const auto shown = [&](std::int64_t value) {
+      return found->hex ? hex_number(value) : std::to_string(value);
+    };
+    mistake(found->line, "'" + std::string{key} + "' is " + shown(found->integer) + ", outside " +
+                             shown(low) + "…" + shown(high));
     return std::nullopt;
   }
   return found->integer;
@@ -102,7 +106,9 @@ std::optional<double> TomlTable::number(std::string_view key, double low, double
   }
   const double value = number_of(*found);
   if (!(value >= low && value <= high)) {  // a NaN is in no range
-    mistake(found->line, "'" + std::string{key} + "' is " + number_text(value) + ", outside " +
+    const bool whole = found->kind == TomlValue::Kind::integer;
+    mistake(found->line, "'" + std::string{key} + "' is " +
+                             (whole ? std::to_string(found->integer) : number_text(value)) + ", outside " +
                              number_text(low) + "…" + number_text(high));
     return std::nullopt;
   }
@@ -206,6 +212,18 @@ std::string number_text(double value) {
   std::array<char, kLongestNumber> digits{};
   const auto done = std::to_chars(digits.data(), digits.data() + digits.size(), value == 0 ? 0.0 : value);
   return {digits.data(), done.ptr};
+}
+
+std::string hex_number(std::int64_t value) {
+  constexpr int kHex = 16;
+  constexpr std::size_t kLongestNumber = 17;  // a sign and 16 digits
+  std::array<char, kLongestNumber> digits{};
+  const auto done = std::to_chars(digits.data(), digits.data() + digits.size(), value, kHex);
+  std::string out{digits.data(), done.ptr};
+  for (char& c : out) {
+    if (c >= 'a') c = static_cast<char>(c - 'a' + 'A');
+  }
+  return out.insert(out.front() == '-' ? 1 : 0, "0x");
 }
 
 std::string list_text(std::span<const std::string_view> words) {

@@ -77,6 +77,8 @@ class TomlTable {
 
 /// Shortest decimal text of a number: "0.03125", "-40".
 [[nodiscard]] std::string number_text(double value);
+/// "0x1A05"
+[[nodiscard]] std::string hex_number(std::int64_t value);
 /// "P, R, N, D"
 [[nodiscard]] std::string list_text(std::span<const std::string_view> words);
 

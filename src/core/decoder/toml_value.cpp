@@ -51,6 +51,8 @@ TomlValue value_of(const toml::node& node) {
     case toml::node_type::integer:
       out.kind = TomlValue::Kind::integer;
       out.integer = node.as_integer()->get();
+      out.hex =
+          (node.as_integer()->flags() & toml::value_flags::format_as_hexadecimal) != toml::value_flags::none;
       break;
     case toml::node_type::floating_point:
       out.kind = TomlValue::Kind::number;

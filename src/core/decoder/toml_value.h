@@ -20,6 +20,7 @@ struct TomlValue {
   int line = 1;
   std::string text;
   std::int64_t integer = 0;
+  bool hex = false;  ///< the integer is written as 0x…
   double number = 0;
   bool flag = false;
   std::vector<TomlValue> items;                            ///< of an array
