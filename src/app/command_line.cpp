@@ -1,0 +1,203 @@
+#include "app/command_line.h"
+
+#include <CLI/CLI.hpp>
+#include <exception>
+#include <iostream>
+#include <memory>
+
+#include "app/commands.h"
+#include "app/job_opening.h"
+
+namespace sumplog {
+namespace {
+
+constexpr char kCautions[] =
+    "Hot fluid, a running engine, a raised car: follow the vehicle maker's procedure, local\n"
+    "codes and licensed practice. sumplog only reads; it can change nothing in the vehicle.";
+
+std::string dashed(std::string_view key) {
+  std::string out(key);
+  for (char& c : out)
+    if (c == '_') c = '-';
+  return out;
+}
+
+/// Options that every command knows, and where their values go.
+class Call {
+ public:
+  Call() : app_("sumplog: transmission fluid temperature through a level check, read-only", "sumplog") {
+    app_.require_subcommand(1);
+    app_.set_version_flag("--version", program_text());
+    app_.footer(kCautions);
+    add_replay();
+    add_serve();
+    add_demo();
+    add_simulate();
+    add_decoders();
+    add_verify();
+    add_export();
+  }
+
+  int run(int count, const char* const* words, const char* const* environment) {
+    try {
+      app_.parse(count, words);
+    } catch (const CLI::ParseError& error) {
+      if (error.get_exit_code() == static_cast<int>(CLI::ExitCodes::Success)) return app_.exit(error);
+      std::cerr << "sumplog: " << error.what() << "; see 'sumplog --help'\n";
+      return static_cast<int>(ExitStatus::wrong);
+    }
+    for (const auto& [key, value] : given_) common_.settings.set(key, *value);
+    if (auto read = common_.settings.read_environment(environment); !read)
+      return static_cast<int>(report(read.error(), ExitStatus::wrong));
+    if (!config_.empty()) {
+      auto text = read_text_file(config_);
+      if (!text) return static_cast<int>(report(text.error(), ExitStatus::wrong));
+      if (auto read = common_.settings.read_file(*text, config_); !read)
+        return static_cast<int>(report(read.error(), ExitStatus::wrong));
+    }
+    return static_cast<int>(command_());
+  }
+
+ private:
+  CLI::App* add(const std::string& name, const std::string& what, const std::string& example,
+                std::initializer_list<std::string_view> settings) {
+    CLI::App* command = app_.add_subcommand(name, what);
+    command->footer("Example:  " + example);
+    command->add_flag("--json", common_.json, "JSON lines on standard output, and nothing else");
+    command->add_flag("-v,--verbose", common_.verbose, "more detail on standard error");
+    command->add_option("--config", config_, "configuration file (TOML)");
+    for (const std::string_view key : settings) {
+      for (const SettingName& setting : setting_names()) {
+        if (setting.key != key) continue;
+        command->add_option_function<std::string>(
+            "--" + dashed(key), [this, key](const std::string& value) { take(key, value); }, std::string(setting.help));
+        if (key == "decoder") command->get_option("--decoder")->take_all()->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::Join)->delimiter(',');
+      }
+    }
+    return command;
+  }
+
+  void take(std::string_view key, const std::string& value) {
+    for (auto& [name, text] : given_) {
+      if (name == key) {
+        *text = value;
+        return;
+      }
+    }
+    given_.emplace_back(std::string(key), std::make_unique<std::string>(value));
+  }
+
+  void add_replay() {
+    CLI::App* c = add("replay", "run a recording through the program, as if it were live",
+                      "sumplog replay drive.log --decoder demo-9 --json",
+                      {"decoder", "service", "window", "min_stay", "step", "rounding"});
+    c->add_option("FILE", replay_.input, "job file, candump log, pcapng, pcap, ASC or CSV; '-' reads standard input")
+        ->required();
+    c->add_option_function<std::string>(
+        "--speed",
+        [this](const std::string& text) {
+          if (text == "max") {
+            replay_.speed = 0;
+            return;
+          }
+          char* end = nullptr;
+          replay_.speed = std::strtod(text.c_str(), &end);
+          if (text.empty() || *end != '\0' || !(replay_.speed > 0) || replay_.speed > 1e6)
+            throw CLI::ValidationError("--speed", "'" + text + "' is neither max nor a number above 0");
+        },
+        "max (default), 1 for real time, or N times as fast");
+    c->callback([this] { command_ = [this] { return run_replay(common_, replay_); }; });
+  }
+
+  void add_serve() {
+    CLI::App* c = add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
+                      {"interface", "decoder", "service", "window", "min_stay", "data", "record"});
+    c->add_option("--job", serve_.job, "go on with this job file");
+    c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
+    c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
+  }
+
+  void add_demo() {
+    CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter", "sumplog demo --once",
+                      {"data"});
+    c->add_flag("--once", demo_.once, "in fast time; ends by itself");
+    c->add_option("--scenario", demo_.scenario, "scenario file of the simulated vehicle");
+    c->callback([this] { command_ = [this] { return run_demo(common_, demo_); }; });
+  }
+
+  void add_simulate() {
+    CLI::App* c = add("simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
+                      "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
+                      {"interface"});
+    c->add_option("--scenario", simulate_.scenario, "scenario file")->required();
+    c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
+    c->callback([this] { command_ = [this] { return run_simulate(common_, simulate_); }; });
+  }
+
+  void add_decoders() {
+    CLI::App* c = add("decoders", "list, check or show decoders", "sumplog decoders check decoders/demo-9", {});
+    c->require_subcommand(1);
+    const auto action = [&](const std::string& name, const std::string& what, DecodersOptions::Action which) {
+      CLI::App* a = c->add_subcommand(name, what);
+      a->add_option("DECODER", decoders_.which, "ids or folders; none: all that are known");
+      a->add_flag("--json", common_.json, "JSON lines on standard output, and nothing else");
+      a->callback([this, which] {
+        decoders_.action = which;
+        command_ = [this] { return run_decoders(common_, decoders_); };
+      });
+    };
+    action("list", "which decoders are known", DecodersOptions::Action::list);
+    action("check", "read them strictly and run their check vectors", DecodersOptions::Action::check);
+    action("show", "what they read, and where each limit comes from", DecodersOptions::Action::show);
+  }
+
+  void add_verify() {
+    CLI::App* c = add("verify", "was a job file changed since it was sealed?", "sumplog verify job.log", {});
+    c->add_option("JOB", verify_.job, "job file")->required();
+    c->add_option("--fingerprint", verify_.fingerprint, "the one that the report prints");
+    c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
+  }
+
+  void add_export() {
+    CLI::App* c = add("export", "a recording in another form", "sumplog export job.log --as pcapng -o job.pcapng",
+                      {"decoder", "service", "window"});
+    c->add_option("FILE", export_.input, "any recording that replay reads")->required();
+    c->add_option("--as", export_.as, "candump, pcapng, asc or csv (readings)")
+        ->required()
+        ->check(CLI::IsMember({"candump", "pcapng", "asc", "csv"}));
+    c->add_option("-o,--output", export_.to, "file to write; '-' (default) is standard output");
+    c->callback([this] { command_ = [this] { return run_export(common_, export_); }; });
+  }
+
+  CLI::App app_;
+  CommonOptions common_;
+  std::string config_;
+  std::vector<std::pair<std::string, std::unique_ptr<std::string>>> given_;
+  ReplayOptions replay_;
+  ServeOptions serve_;
+  DemoOptions demo_;
+  SimulateOptions simulate_;
+  DecodersOptions decoders_;
+  VerifyOptions verify_;
+  ExportOptions export_;
+  std::function<ExitStatus()> command_;
+};
+
+}  // namespace
+
+ExitStatus report(const Fault& fault, ExitStatus status) {
+  std::cerr << "sumplog: " << fault.text() << '\n';
+  return status;
+}
+
+int run_command_line(int count, const char* const* words, const char* const* environment) {
+  try {
+    Call call;
+    return call.run(count, words, environment);
+  } catch (const std::exception& error) {
+    std::cerr << "sumplog: " << error.what() << '\n';
+    return static_cast<int>(ExitStatus::failed);
+  }
+}
+
+}  // namespace sumplog

@@ -1,0 +1,68 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/exit_status.h"
+#include "app/program_settings.h"
+#include "core/item/result.h"
+
+namespace sumplog {
+
+// One function a command; command_line.cpp fills in the options. Errors are printed by the command, one line on standard
+// error.
+
+struct CommonOptions {
+  ProgramSettings settings;
+  bool json = false;  ///< standard output holds JSON lines and nothing else
+  bool verbose = false;
+};
+
+struct ReplayOptions {
+  std::string input;  ///< a path, or "-"
+  double speed = 0;   ///< times as fast as it was recorded; 0: as fast as possible
+};
+[[nodiscard]] ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options);
+
+struct ServeOptions {
+  std::string job;              ///< resume this job file; empty: a new one in the data folder
+  std::optional<double> for_s;  ///< stop by itself after so many seconds
+};
+[[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
+
+struct SimulateOptions {
+  std::string scenario;    ///< path of a scenario.toml, or the name of one that is shipped
+  std::string to;          ///< write the capture of a scripted tester here instead of driving an interface
+  double speed = 1;        ///< times as fast as real time, on an interface
+};
+[[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
+
+struct DemoOptions {
+  bool once = false;      ///< fast time, ends by itself
+  std::string scenario;   ///< empty: the cold start
+};
+[[nodiscard]] ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options);
+
+struct DecodersOptions {
+  enum class Action { list, check, show } action = Action::list;
+  std::vector<std::string> which;  ///< ids or folders; empty: all that are known
+};
+[[nodiscard]] ExitStatus run_decoders(const CommonOptions& common, const DecodersOptions& options);
+
+struct VerifyOptions {
+  std::string job;
+  std::string fingerprint;  ///< one kept elsewhere, or empty
+};
+[[nodiscard]] ExitStatus run_verify(const CommonOptions& common, const VerifyOptions& options);
+
+struct ExportOptions {
+  std::string input;
+  std::string as;  ///< candump, pcapng, asc, csv
+  std::string to;  ///< a path, or "-"
+};
+[[nodiscard]] ExitStatus run_export(const CommonOptions& common, const ExportOptions& options);
+
+/// Prints "sumplog: <fault>" on standard error.
+[[nodiscard]] ExitStatus report(const Fault& fault, ExitStatus status);
+
+}  // namespace sumplog

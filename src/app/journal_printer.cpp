@@ -1,0 +1,109 @@
+#include "app/journal_printer.h"
+
+#include <ostream>
+
+#include "core/item/json_line.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr Duration kThermalEvery = 1s;  // one line a second
+
+template <class... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+
+std::string clock(Duration since) {
+  const auto s = std::chrono::duration_cast<std::chrono::seconds>(since).count();
+  const auto two = [](std::int64_t n) { return (n < 10 ? "0" : "") + std::to_string(n); };
+  return two(s / 3600) + ":" + two(s / 60 % 60) + ":" + two(s % 60);
+}
+
+/// "2 min 10 s"
+std::string ahead(double seconds) {
+  const auto whole = static_cast<std::int64_t>(seconds + 0.5);
+  if (whole < 60) return std::to_string(whole) + " s";
+  return std::to_string(whole / 60) + " min " + std::to_string(whole % 60) + " s";
+}
+
+std::string joined(const std::vector<std::string>& words, const char* between) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : between) + word;
+  return text;
+}
+
+}  // namespace
+
+JournalPrinter::JournalPrinter(std::ostream& out, bool json) : out_(out), json_(json) {}
+
+bool JournalPrinter::failed() const { return !out_; }
+
+void JournalPrinter::print(const std::vector<Event>& events) {
+  for (const Event& event : events) {
+    if (json_)
+      out_ << journal_line(event) << '\n';
+    else
+      print_text(event);
+  }
+  if (!events.empty()) out_.flush();
+}
+
+void JournalPrinter::line(TimePoint at, const std::string& text) { out_ << clock(at - *start_) << "  " << text << '\n'; }
+
+void JournalPrinter::print_text(const Event& event) {
+  std::visit([&](const auto& e) { if (!start_) start_ = e.at; }, event);
+  std::visit(
+      Overloaded{
+          [&](const VehicleEvent& e) {
+            std::string text = "unit " + e.ecu + ":";
+            if (!e.vin.empty()) text += " VIN " + e.vin;
+            if (!e.name.empty()) text += " name " + e.name;
+            if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
+            if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
+            if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
+            line(e.at, text);
+          },
+          [&](const ReadingEvent& e) {
+            if (e.signal != "fluid_temperature") return;
+            if (e.value != reading_c_ && !e.value) line(e.at, "no fluid temperature: " + e.why);
+            reading_c_ = e.value;
+          },
+          [&](const ThermalEvent& e) {
+            if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
+            thermal_at_ = e.at;
+            std::string text = "fluid ";
+            text += reading_c_ ? fixed(*reading_c_, 0) : "?";
+            text += " °C  " + std::string(text_of(e.window));
+            if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
+            if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
+              text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
+              if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
+            }
+            if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1]) text += "  ends in about " + ahead(*(*e.stay_s)[1]);
+            for (const std::string& flag : e.flags) text += "  " + flag;
+            line(e.at, text);
+          },
+          [&](const WindowEvent& e) {
+            line(e.at, "== window: " + std::string(text_of(e.from)) + " -> " + std::string(text_of(e.to)) +
+                           (e.why.empty() ? "" : " (" + e.why + ")"));
+          },
+          [&](const CheckEvent& e) {
+            line(e.at, "-- level check: " + std::string(text_of(e.state)) + (e.why.empty() ? "" : ": " + e.why.front()) +
+                           (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
+          },
+          [&](const CueEvent& e) { line(e.at, "** " + e.text); },
+          [&](const EntryEvent& e) { line(e.at, "entry: " + e.name); },
+          [&](const GapEvent& e) {
+            line(e.at, "gap of " + ahead(in_seconds(e.to - e.from)) + ": " + e.why);
+          },
+          [&](const LossEvent& e) {
+            line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
+          },
+      },
+      event);
+}
+
+}  // namespace sumplog

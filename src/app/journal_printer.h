@@ -1,0 +1,29 @@
+#pragma once
+#include <iosfwd>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/journal/event.h"
+
+namespace sumplog {
+
+/// Prints the journal: as JSON lines, or for a person at 80 columns.
+class JournalPrinter {
+ public:
+  JournalPrinter(std::ostream& out, bool json);
+  void print(const std::vector<Event>& events);
+  [[nodiscard]] bool failed() const;
+
+ private:
+  void print_text(const Event& event);
+  void line(TimePoint at, const std::string& text);
+
+  std::ostream& out_;
+  bool json_;
+  std::optional<TimePoint> start_;
+  std::optional<TimePoint> thermal_at_;  ///< last line about the temperature
+  std::optional<double> reading_c_;
+};
+
+}  // namespace sumplog

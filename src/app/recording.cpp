@@ -1,0 +1,91 @@
+#include "app/recording.h"
+
+#include <algorithm>
+#include <iostream>
+
+#include "app/job_opening.h"
+
+namespace sumplog {
+namespace {
+
+bool opens_a_job(const Item& item) {
+  return std::holds_alternative<Settings>(item) || std::holds_alternative<DecoderText>(item);
+}
+
+}  // namespace
+
+Result<Recording> Recording::open(const std::string& path, const ProgramSettings& settings) {
+  auto file = CaptureFile::open(path);
+  if (!file) return tl::unexpected(file.error());
+  Recording recording(std::move(*file), settings);
+  if (auto begun = recording.begin(); !begun) return tl::unexpected(begun.error());
+  return recording;
+}
+
+Result<void> Recording::begin() {
+  auto first = file_.next();
+  if (!first) return tl::unexpected(first.error());
+  is_job_ = *first && std::holds_alternative<Settings>(**first);
+  const TimePoint at = *first ? time_of(**first) : TimePoint{};
+  // Checked also for a job file: a wrong setting in the call must not pass because it is not used.
+  auto opening = opening_items(*settings_, "capture", at);
+  if (!opening) return tl::unexpected(opening.error());
+  if (!is_job_) {
+    ahead_.assign(opening->begin(), opening->end());
+    if (*first) ahead_.push_back(std::move(**first));
+    return {};
+  }
+  // A job file brings its own header; of the call only what it names goes behind it.
+  auto item = std::move(*first);
+  while (item && opens_a_job(*item)) {
+    ahead_.push_back(std::move(*item));
+    auto more = file_.next();
+    if (!more) return tl::unexpected(more.error());
+    item = std::move(*more);
+  }
+  for (Item& added : *opening) {
+    const auto* text = std::get_if<DecoderText>(&added);
+    if (text == nullptr || (settings_->value("decoder") && !text->name.starts_with("obd-generic/")))
+      ahead_.push_back(std::move(added));
+  }
+  if (item) ahead_.push_back(std::move(*item));
+  return {};
+}
+
+Result<std::optional<Item>> Recording::next() {
+  std::optional<Item> item;
+  if (!ahead_.empty()) {
+    item = std::move(ahead_.front());
+    ahead_.pop_front();
+  } else {
+    auto read = file_.next();
+    if (!read) return read;
+    item = std::move(*read);
+  }
+  if (item) {
+    last_ = std::max(last_, time_of(*item));
+    if (std::holds_alternative<End>(*item)) ended_ = true;
+    return item;
+  }
+  if (is_job_ || ended_) return std::nullopt;
+  ended_ = true;
+  return Item{End{last_}};
+}
+
+ExitStatus Recording::report_ending() const {
+  const Ending ending = file_.ending();
+  switch (ending.kind) {
+    case EndKind::clean: return ExitStatus::done;
+    case EndKind::torn:
+      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " (" << ending.bytes
+                << " bytes were not used)\n";
+      return ExitStatus::done;
+    case EndKind::corrupt:
+      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " (" << ending.bad_records
+                << (ending.bad_records == 1 ? " record was" : " records were") << " not used)\n";
+      return ExitStatus::wrong;
+  }
+  return ExitStatus::failed;
+}
+
+}  // namespace sumplog
