@@ -70,8 +70,14 @@ class Call {
       for (const SettingName& setting : setting_names()) {
         if (setting.key != key) continue;
         command->add_option_function<std::string>(
-            "--" + dashed(key), [this, key](const std::string& value) { take(key, value); }, std::string(setting.help));
-        if (key == "decoder") command->get_option("--decoder")->take_all()->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::Join)->delimiter(',');
+            "--" + dashed(key), [this, key](const std::string& value) { take(key, value); },
+            std::string(setting.help));
+        if (key == "decoder")
+          command->get_option("--decoder")
+              ->take_all()
+              ->expected(1)
+              ->multi_option_policy(CLI::MultiOptionPolicy::Join)
+              ->delimiter(',');
       }
     }
     return command;
@@ -91,7 +97,8 @@ class Call {
     CLI::App* c = add("replay", "run a recording through the program, as if it were live",
                       "sumplog replay drive.log --decoder demo-9 --json",
                       {"decoder", "service", "window", "min_stay", "step", "rounding"});
-    c->add_option("FILE", replay_.input, "job file, candump log, pcapng, pcap, ASC or CSV; '-' reads standard input")
+    c->add_option("FILE", replay_.input,
+                  "job file, candump log, pcapng, pcap, ASC or CSV; '-' reads standard input")
         ->required();
     c->add_option_function<std::string>(
         "--speed",
@@ -110,32 +117,35 @@ class Call {
   }
 
   void add_serve() {
-    CLI::App* c = add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
-                      {"interface", "decoder", "service", "window", "min_stay", "data", "record"});
+    CLI::App* c =
+        add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
+            {"interface", "decoder", "service", "window", "min_stay", "data", "record"});
     c->add_option("--job", serve_.job, "go on with this job file");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
   }
 
   void add_demo() {
-    CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter", "sumplog demo --once",
-                      {"data"});
+    CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter",
+                      "sumplog demo --once", {"data"});
     c->add_flag("--once", demo_.once, "in fast time; ends by itself");
     c->add_option("--scenario", demo_.scenario, "scenario file of the simulated vehicle");
     c->callback([this] { command_ = [this] { return run_demo(common_, demo_); }; });
   }
 
   void add_simulate() {
-    CLI::App* c = add("simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
-                      "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
-                      {"interface"});
+    CLI::App* c = add(
+        "simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
+        "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
+        {"interface"});
     c->add_option("--scenario", simulate_.scenario, "scenario file")->required();
     c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
     c->callback([this] { command_ = [this] { return run_simulate(common_, simulate_); }; });
   }
 
   void add_decoders() {
-    CLI::App* c = add("decoders", "list, check or show decoders", "sumplog decoders check decoders/demo-9", {});
+    CLI::App* c =
+        add("decoders", "list, check or show decoders", "sumplog decoders check decoders/demo-9", {});
     c->require_subcommand(1);
     const auto action = [&](const std::string& name, const std::string& what, DecodersOptions::Action which) {
       CLI::App* a = c->add_subcommand(name, what);
@@ -159,8 +169,8 @@ class Call {
   }
 
   void add_export() {
-    CLI::App* c = add("export", "a recording in another form", "sumplog export job.log --as pcapng -o job.pcapng",
-                      {"decoder", "service", "window"});
+    CLI::App* c = add("export", "a recording in another form",
+                      "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
     c->add_option("FILE", export_.input, "any recording that replay reads")->required();
     c->add_option("--as", export_.as, "candump, pcapng, asc or csv (readings)")
         ->required()

@@ -31,15 +31,15 @@ struct ServeOptions {
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
 
 struct SimulateOptions {
-  std::string scenario;    ///< path of a scenario.toml, or the name of one that is shipped
-  std::string to;          ///< write the capture of a scripted tester here instead of driving an interface
-  double speed = 1;        ///< times as fast as real time, on an interface
+  std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
+  std::string to;        ///< write the capture of a scripted tester here instead of driving an interface
+  double speed = 1;      ///< times as fast as real time, on an interface
 };
 [[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
 
 struct DemoOptions {
-  bool once = false;      ///< fast time, ends by itself
-  std::string scenario;   ///< empty: the cold start
+  bool once = false;     ///< fast time, ends by itself
+  std::string scenario;  ///< empty: the cold start
 };
 [[nodiscard]] ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options);
 

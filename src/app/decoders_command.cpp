@@ -46,7 +46,8 @@ bool has_fluid(const Decoder& decoder) {
 
 std::string window_text(const std::optional<ServiceFile>& service) {
   if (!service || !service->window) return "no window";
-  return "window " + fixed(service->window->value.low.value, 0) + "…" + fixed(service->window->value.high.value, 0) + " °C (" +
+  return "window " + fixed(service->window->value.low.value, 0) + "…" +
+         fixed(service->window->value.high.value, 0) + " °C (" +
          std::string(text_of(service->window->origin)) + ")";
 }
 
@@ -67,7 +68,8 @@ void print_summary(const Loaded& loaded, bool json) {
   }
   std::cout << d.id << ": " << d.title << '\n'
             << "  " << d.signals.size() << " signals, " << vectors(d) << " check vectors hold, "
-            << (has_fluid(d) ? "fluid temperature" : "no fluid temperature") << ", " << window_text(loaded.service) << '\n';
+            << (has_fluid(d) ? "fluid temperature" : "no fluid temperature") << ", "
+            << window_text(loaded.service) << '\n';
 }
 
 void print_signals(const Loaded& loaded) {

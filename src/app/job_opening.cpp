@@ -43,13 +43,14 @@ Result<void> check_number(const ProgramSettings& settings, std::string_view key,
   char* end = nullptr;
   const double value = std::strtod(text->c_str(), &end);
   if (text->empty() || *end != '\0' || !(value >= low && value <= high))
-    return fault("'" + *text + "' is not a number between " + std::to_string(static_cast<int>(low)) + " and " +
-                     std::to_string(static_cast<int>(high)),
+    return fault("'" + *text + "' is not a number between " + std::to_string(static_cast<int>(low)) +
+                     " and " + std::to_string(static_cast<int>(high)),
                  settings.place(key));
   return {};
 }
 
-Result<void> check_word(const ProgramSettings& settings, std::string_view key, const std::vector<std::string>& words) {
+Result<void> check_word(const ProgramSettings& settings, std::string_view key,
+                        const std::vector<std::string>& words) {
   const auto text = settings.value(key);
   if (!text || std::find(words.begin(), words.end(), *text) != words.end()) return {};
   return fault("'" + *text + "' is not one of: " + joined(words), settings.place(key));
@@ -57,14 +58,17 @@ Result<void> check_word(const ProgramSettings& settings, std::string_view key, c
 
 }  // namespace
 
-std::string program_text() { return "sumplog " SUMPLOG_VERSION; }
+std::string program_text() {
+  return "sumplog " SUMPLOG_VERSION;
+}
 
 std::vector<std::string> decoder_folders() {
   std::vector<std::string> folders;
   if (const char* named = std::getenv("SUMPLOG_DECODERS_FOLDER")) folders.emplace_back(named);
   std::error_code ignored;
   const fs::path program = fs::read_symlink("/proc/self/exe", ignored);
-  if (!program.empty()) folders.push_back((program.parent_path().parent_path() / "share/sumplog/decoders").string());
+  if (!program.empty())
+    folders.push_back((program.parent_path().parent_path() / "share/sumplog/decoders").string());
   folders.emplace_back(SUMPLOG_DECODERS_INSTALLED);
   folders.emplace_back(SUMPLOG_DECODERS_BUILT);
   return folders;
@@ -124,7 +128,8 @@ Result<std::vector<DecoderText>> load_decoder(const std::string& id_or_folder) {
   if (fs::exists(service_path, ignored)) {
     auto service = read_text_file(service_path);
     if (!service) return tl::unexpected(service.error());
-    if (auto parsed = parse_service_file(*service, service_path); !parsed) return tl::unexpected(parsed.error());
+    if (auto parsed = parse_service_file(*service, service_path); !parsed)
+      return tl::unexpected(parsed.error());
     texts.push_back({{}, id + "/service.toml", std::move(*service)});
   }
   return texts;
@@ -139,8 +144,10 @@ Result<std::vector<Item>> opening_items(const ProgramSettings& settings, std::st
   constexpr double kSmallestStep_c = 0.0;
   constexpr double kLargestStep_c = 20;
   if (auto ok = check_number(settings, "min_stay", 0, kLongestStay_s); !ok) return tl::unexpected(ok.error());
-  if (auto ok = check_number(settings, "step", kSmallestStep_c, kLargestStep_c); !ok) return tl::unexpected(ok.error());
-  if (auto ok = check_word(settings, "rounding", {"round", "floor", "unknown"}); !ok) return tl::unexpected(ok.error());
+  if (auto ok = check_number(settings, "step", kSmallestStep_c, kLargestStep_c); !ok)
+    return tl::unexpected(ok.error());
+  if (auto ok = check_word(settings, "rounding", {"round", "floor", "unknown"}); !ok)
+    return tl::unexpected(ok.error());
 
   std::vector<std::string> wanted{kAlways};
   for (const std::string& one : split(settings.value("decoder").value_or("")))
@@ -152,14 +159,15 @@ Result<std::vector<Item>> opening_items(const ProgramSettings& settings, std::st
     if (!loaded) return tl::unexpected(loaded.error());
     for (DecoderText& text : *loaded) {
       if (text.name.ends_with("/signals.toml") && !ids.insert(text.name).second)
-        return fault("two decoders are called '" + text.name.substr(0, text.name.find('/')) + "'", settings.place("decoder"),
-                     "rename one folder");
+        return fault("two decoders are called '" + text.name.substr(0, text.name.find('/')) + "'",
+                     settings.place("decoder"), "rename one folder");
       text.at = at;
       texts.emplace_back(std::move(text));
     }
   }
   if (const auto service = settings.value("service"); service && !ids.contains(*service + "/signals.toml"))
-    return fault("'" + *service + "' is not a decoder in use", settings.place("service"), "add it with --decoder");
+    return fault("'" + *service + "' is not a decoder in use", settings.place("service"),
+                 "add it with --decoder");
 
   Settings opening{at, std::move(job), program_text(), {}, {}};
   const std::pair<std::string_view, std::string_view> kShaping[] = {{"window", setting::kWindow},

@@ -25,7 +25,8 @@ namespace sumplog {
 
 /// The items that open a job or a capture: settings, and the decoders in use (obd-generic always).
 /// err  a setting that does not hold, with its place
-[[nodiscard]] Result<std::vector<Item>> opening_items(const ProgramSettings& settings, std::string job, TimePoint at);
+[[nodiscard]] Result<std::vector<Item>> opening_items(const ProgramSettings& settings, std::string job,
+                                                      TimePoint at);
 
 /// The whole text of a file.
 /// err  missing, a folder, no permission, larger than `limit` bytes

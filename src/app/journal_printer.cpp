@@ -39,7 +39,9 @@ std::string joined(const std::vector<std::string>& words, const char* between) {
 
 JournalPrinter::JournalPrinter(std::ostream& out, bool json) : out_(out), json_(json) {}
 
-bool JournalPrinter::failed() const { return !out_; }
+bool JournalPrinter::failed() const {
+  return !out_;
+}
 
 void JournalPrinter::print(const std::vector<Event>& events) {
   for (const Event& event : events) {
@@ -51,10 +53,16 @@ void JournalPrinter::print(const std::vector<Event>& events) {
   if (!events.empty()) out_.flush();
 }
 
-void JournalPrinter::line(TimePoint at, const std::string& text) { out_ << clock(at - *start_) << "  " << text << '\n'; }
+void JournalPrinter::line(TimePoint at, const std::string& text) {
+  out_ << clock(at - *start_) << "  " << text << '\n';
+}
 
 void JournalPrinter::print_text(const Event& event) {
-  std::visit([&](const auto& e) { if (!start_) start_ = e.at; }, event);
+  std::visit(
+      [&](const auto& e) {
+        if (!start_) start_ = e.at;
+      },
+      event);
   std::visit(
       Overloaded{
           [&](const VehicleEvent& e) {
@@ -82,7 +90,8 @@ void JournalPrinter::print_text(const Event& event) {
               text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
               if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
             }
-            if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1]) text += "  ends in about " + ahead(*(*e.stay_s)[1]);
+            if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1])
+              text += "  ends in about " + ahead(*(*e.stay_s)[1]);
             for (const std::string& flag : e.flags) text += "  " + flag;
             line(e.at, text);
           },
@@ -91,14 +100,13 @@ void JournalPrinter::print_text(const Event& event) {
                            (e.why.empty() ? "" : " (" + e.why + ")"));
           },
           [&](const CheckEvent& e) {
-            line(e.at, "-- level check: " + std::string(text_of(e.state)) + (e.why.empty() ? "" : ": " + e.why.front()) +
+            line(e.at, "-- level check: " + std::string(text_of(e.state)) +
+                           (e.why.empty() ? "" : ": " + e.why.front()) +
                            (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
           },
           [&](const CueEvent& e) { line(e.at, "** " + e.text); },
           [&](const EntryEvent& e) { line(e.at, "entry: " + e.name); },
-          [&](const GapEvent& e) {
-            line(e.at, "gap of " + ahead(in_seconds(e.to - e.from)) + ": " + e.why);
-          },
+          [&](const GapEvent& e) { line(e.at, "gap of " + ahead(in_seconds(e.to - e.from)) + ": " + e.why); },
           [&](const LossEvent& e) {
             line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
           },

@@ -2,4 +2,6 @@
 
 #include "app/command_line.h"
 
-int main(int count, char** words) { return sumplog::run_command_line(count, words, environ); }
+int main(int count, char** words) {
+  return sumplog::run_command_line(count, words, environ);
+}

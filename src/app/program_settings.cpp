@@ -1,8 +1,9 @@
 #include "app/program_settings.h"
 
+#include <toml++/toml.h>
+
 #include <algorithm>
 #include <sstream>
-#include <toml++/toml.h>
 
 namespace sumplog {
 namespace {
@@ -85,7 +86,8 @@ Result<void> ProgramSettings::read_environment(const char* const* environment) {
     if (equals == std::string_view::npos) continue;
     const std::string key = lower(entry.substr(kPrefix.size(), equals - kPrefix.size()));
     if (!known(key))
-      return fault("no such setting", std::string(entry.substr(0, equals)), "the settings are: " + key_list());
+      return fault("no such setting", std::string(entry.substr(0, equals)),
+                   "the settings are: " + key_list());
     environment_.insert_or_assign(key, std::string(entry.substr(equals + 1)));
   }
   return {};

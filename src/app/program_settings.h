@@ -21,7 +21,9 @@ struct SettingName {
 class ProgramSettings {
  public:
   /// Takes a value of the command line.
-  void set(std::string_view key, std::string value) { command_line_.insert_or_assign(std::string(key), std::move(value)); }
+  void set(std::string_view key, std::string value) {
+    command_line_.insert_or_assign(std::string(key), std::move(value));
+  }
   /// Reads SUMPLOG_* out of `environment` (entries "NAME=value").
   /// err  an unknown SUMPLOG_ name
   [[nodiscard]] Result<void> read_environment(const char* const* environment);

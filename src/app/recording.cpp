@@ -77,12 +77,13 @@ ExitStatus Recording::report_ending() const {
   switch (ending.kind) {
     case EndKind::clean: return ExitStatus::done;
     case EndKind::torn:
-      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " (" << ending.bytes
-                << " bytes were not used)\n";
+      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " ("
+                << ending.bytes << " bytes were not used)\n";
       return ExitStatus::done;
     case EndKind::corrupt:
-      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " (" << ending.bad_records
-                << (ending.bad_records == 1 ? " record was" : " records were") << " not used)\n";
+      std::cerr << "sumplog: " << file_.place() << ':' << ending.line << ": " << ending.why << " ("
+                << ending.bad_records << (ending.bad_records == 1 ? " record was" : " records were")
+                << " not used)\n";
       return ExitStatus::wrong;
   }
   return ExitStatus::failed;

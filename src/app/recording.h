@@ -26,7 +26,8 @@ class Recording {
   [[nodiscard]] ExitStatus report_ending() const;
 
  private:
-  Recording(CaptureFile file, const ProgramSettings& settings) : file_(std::move(file)), settings_(&settings) {}
+  Recording(CaptureFile file, const ProgramSettings& settings)
+      : file_(std::move(file)), settings_(&settings) {}
   [[nodiscard]] Result<void> begin();
 
   CaptureFile file_;

@@ -30,8 +30,8 @@ ExitStatus run_verify(const CommonOptions& common, const VerifyOptions& options)
         .integer("lines", static_cast<std::int64_t>(found->lines))
         .integer("unsealed_bytes", static_cast<std::int64_t>(found->unsealed_bytes));
     if (found->changed)
-      line.raw("changed_lines",
-               "[" + std::to_string(found->changed->first) + "," + std::to_string(found->changed->last) + "]");
+      line.raw("changed_lines", "[" + std::to_string(found->changed->first) + "," +
+                                    std::to_string(found->changed->last) + "]");
     if (!found->fingerprint.empty()) line.text("fingerprint", found->fingerprint);
     if (!options.fingerprint.empty()) line.flag("fingerprint_found", !expected_missing);
     std::cout << line.take() << '\n';
