@@ -29,6 +29,7 @@ class Interpreter {
 
   [[nodiscard]] bool names(CanId id) const { return broadcast_.contains(id); }
   [[nodiscard]] bool wants_groups() const { return !groups_.empty(); }
+  [[nodiscard]] bool wants(std::uint32_t group) const { return groups_.contains(group); }
 
  private:
   /// A signal and the unit that it is read from; no unit: any that answers.

@@ -9,6 +9,8 @@
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/pairing.h"
 #include "core/isotp/transport.h"
+#include "core/j1939/identifier.h"
+#include "core/j1939/transport.h"
 #include "core/job/fluid_watch.h"
 #include "core/job/job_settings.h"
 
@@ -71,6 +73,7 @@ class Flow::Parts {
           interpreter(c.decoders),
           fluid(std::move(c)) {}
     Transport transport;
+    J1939Transport groups;
     Pairing pairing;
     Interpreter interpreter;
     FluidWatch fluid;
@@ -84,11 +87,13 @@ class Flow::Parts {
     stage_.emplace(std::move(configuration));
   }
 
-  /// One deadline, the earliest; ties in the order transport, pairing, fluid.
+  /// One deadline, the earliest; ties in the order transport, groups, pairing, fluid.
   void fire(Output& out) {
     const TimePoint due = *deadline();
     if (stage_->transport.deadline() == due) {
       on_transport(stage_->transport.on_deadline(due), out);
+    } else if (stage_->groups.deadline() == due) {
+      on_groups(stage_->groups.on_deadline(due), out);
     } else if (stage_->pairing.deadline() == due) {
       on_pairing(stage_->pairing.on_deadline(due), out);
     }
@@ -130,12 +135,36 @@ class Flow::Parts {
       return;
     }
     if (frame.kind == FrameKind::remote) return;
-    on_transport(stage_->transport.on_frame(frame), out);
+    if (stage_->transport.book().classify(frame.id))
+      on_transport(stage_->transport.on_frame(frame), out);
+    else if (stage_->interpreter.wants_groups())
+      on_j1939_frame(frame, out);
     if (stage_->interpreter.names(frame.id)) {
       std::vector<Event> events;
       stage_->interpreter.on_broadcast(frame, events);
       deliver(std::move(events), out);
     }
+  }
+
+  void on_j1939_frame(const CanFrame& frame, Output& out) {
+    const auto id = split_identifier(frame.id);
+    if (!id) return;
+    on_groups(stage_->groups.on_frame(frame), out);
+    if (!stage_->interpreter.wants(id->group)) return;
+    if (auto message = single_frame_message(frame)) on_group_message(std::move(*message), out);
+  }
+
+  void on_groups(J1939Step&& step, Output& out) {
+    if (step.loss) lose(out, *step.loss);
+    if (step.message && stage_->interpreter.wants(*step.message->group))
+      on_group_message(std::move(*step.message), out);
+  }
+
+  void on_group_message(Message&& message, Output& out) {
+    std::vector<Event> events;
+    stage_->interpreter.on_group(message, events);
+    out.messages.push_back(std::move(message));
+    deliver(std::move(events), out);
   }
 
   void on_transport(TransportStep&& step, Output& out) {
@@ -183,6 +212,11 @@ class Flow::Parts {
       TransportStep step = stage_->transport.on_end(now_);
       if (!step.loss) break;
       on_transport(std::move(step), out);
+    }
+    while (true) {
+      J1939Step step = stage_->groups.on_end(now_);
+      if (!step.loss) break;
+      on_groups(std::move(step), out);
     }
     stage_->fluid.on_end(now_, out.events);
   }
