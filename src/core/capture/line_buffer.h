@@ -30,6 +30,7 @@ class LineBuffer {
   std::size_t limit_;
   std::string pending_;
   std::size_t read_ = 0;       ///< of pending_
+  std::size_t searched_ = 0;   ///< no newline of pending_ lies between read_ and here
   std::uint64_t dropped_ = 0;  ///< bytes of an overlong line that are no longer in pending_
   std::uint64_t number_ = 0;
   bool ended_ = false;
