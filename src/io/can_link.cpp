@@ -1,0 +1,126 @@
+#include "io/can_link.h"
+
+#include <linux/rtnetlink.h>
+#include <net/if.h>
+#include <sys/socket.h>
+
+#include <array>
+#include <cerrno>
+#include <cstring>
+#include <optional>
+
+namespace sumplog {
+namespace {
+
+constexpr std::size_t kBuffer = 32768;  // netlink(7) asks for at least 8192
+
+/// The attributes behind a fixed header, one after the other.
+template <class Visit>
+void for_attributes(const rtattr* first, int length, Visit visit) {
+  for (const rtattr* a = first; RTA_OK(a, length); a = RTA_NEXT(a, length)) visit(*a);
+}
+
+std::string text_of(const rtattr& attribute) {
+  const auto* const bytes = static_cast<const char*>(RTA_DATA(&attribute));
+  return {bytes, strnlen(bytes, static_cast<std::size_t>(RTA_PAYLOAD(&attribute)))};
+}
+
+struct LinkNews {
+  std::string name;
+  std::string kind;
+  bool gone = false;
+  bool up = false;
+};
+
+std::optional<LinkNews> read_link(const nlmsghdr& header) {
+  if (header.nlmsg_type != RTM_NEWLINK && header.nlmsg_type != RTM_DELLINK) return std::nullopt;
+  const auto* const info = static_cast<const ifinfomsg*>(NLMSG_DATA(&header));
+  LinkNews news;
+  news.gone = header.nlmsg_type == RTM_DELLINK;
+  news.up = (info->ifi_flags & IFF_UP) != 0;
+  for_attributes(IFLA_RTA(info), static_cast<int>(IFLA_PAYLOAD(&header)), [&](const rtattr& a) {
+    if (a.rta_type == IFLA_IFNAME) news.name = text_of(a);
+    if ((a.rta_type & NLA_TYPE_MASK) == IFLA_LINKINFO)
+      for_attributes(static_cast<const rtattr*>(RTA_DATA(&a)), static_cast<int>(RTA_PAYLOAD(&a)),
+                     [&](const rtattr& inner) {
+                       if (inner.rta_type == IFLA_INFO_KIND) news.kind = text_of(inner);
+                     });
+  });
+  return news;
+}
+
+Result<FileDescriptor> netlink(unsigned groups, const std::string& interface) {
+  FileDescriptor fd(
+      ::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC | (groups != 0 ? SOCK_NONBLOCK : 0), NETLINK_ROUTE));
+  sockaddr_nl address{};
+  address.nl_family = AF_NETLINK;
+  address.nl_groups = groups;
+  if (fd.get() < 0 || bind(fd.get(), reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0)
+    return fault(std::string("the kernel's link events cannot be heard: ") + std::strerror(errno), interface);
+  return fd;
+}
+
+}  // namespace
+
+Result<std::string> interface_kind(const std::string& interface) {
+  const unsigned index = if_nametoindex(interface.c_str());
+  if (index == 0) return fault("no such interface", interface, "'ip link' lists those that there are");
+  auto fd = netlink(0, interface);
+  if (!fd) return tl::unexpected(fd.error());
+  struct {
+    nlmsghdr header;
+    ifinfomsg info;
+  } request{};
+  request.header.nlmsg_len = NLMSG_LENGTH(sizeof request.info);
+  request.header.nlmsg_type = RTM_GETLINK;
+  request.header.nlmsg_flags = NLM_F_REQUEST;
+  request.info.ifi_index = static_cast<int>(index);
+  alignas(nlmsghdr) std::array<char, kBuffer> answer;
+  if (::send(fd->get(), &request, request.header.nlmsg_len, 0) < 0)
+    return fault(std::string("the kernel does not tell its kind: ") + std::strerror(errno), interface);
+  const auto n = recv(fd->get(), answer.data(), answer.size(), 0);
+  if (n < static_cast<ssize_t>(sizeof(nlmsghdr)))
+    return fault(std::string("the kernel does not tell its kind: ") + std::strerror(errno), interface);
+  const auto* const header = reinterpret_cast<const nlmsghdr*>(answer.data());
+  const auto news = read_link(*header);
+  if (!news) return fault("the kernel does not tell its kind", interface);
+  return news->kind;
+}
+
+Result<LinkWatch> LinkWatch::open(const std::string& interface) {
+  auto fd = netlink(RTMGRP_LINK, interface);
+  if (!fd) return tl::unexpected(fd.error());
+  LinkWatch watch;
+  watch.socket_ = std::move(*fd);
+  watch.interface_ = interface;
+  return watch;
+}
+
+std::vector<LinkState> LinkWatch::take() {
+  std::vector<LinkState> changes;
+  const auto tell = [&](LinkState state) {
+    if (state == state_) return;
+    state_ = state;
+    changes.push_back(state);
+  };
+  alignas(nlmsghdr) std::array<char, kBuffer> buffer;
+  while (true) {
+    const auto n = recv(socket_.get(), buffer.data(), buffer.size(), MSG_DONTWAIT);
+    if (n < 0 && errno == EINTR) continue;
+    if (n < 0 && errno == ENOBUFS) {
+      // Events were lost: what counts is the state now.
+      tell(if_nametoindex(interface_.c_str()) == 0 ? LinkState::gone : state_);
+      continue;
+    }
+    if (n <= 0) return changes;
+    auto left = static_cast<unsigned>(n);
+    for (auto* h = reinterpret_cast<const nlmsghdr*>(buffer.data()); NLMSG_OK(h, left);
+         h = NLMSG_NEXT(h, left)) {
+      const auto news = read_link(*h);
+      if (news && news->name == interface_)
+        tell(news->gone ? LinkState::gone : news->up ? LinkState::up : LinkState::down);
+    }
+  }
+}
+
+}  // namespace sumplog

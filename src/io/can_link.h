@@ -1,0 +1,32 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "core/item/item.h"
+#include "core/item/result.h"
+#include "io/file_descriptor.h"
+
+namespace sumplog {
+
+/// The kind that the kernel gives an interface: "vcan", "vxcan", "can", "" when it has none.
+/// err  no such interface · the kernel does not answer
+/// src  rtnetlink(7), IFLA_INFO_KIND
+[[nodiscard]] Result<std::string> interface_kind(const std::string& interface);
+
+/// Hears when one interface goes up, down, vanishes or comes back.
+/// src  rtnetlink(7), RTMGRP_LINK
+class LinkWatch {
+ public:
+  [[nodiscard]] static Result<LinkWatch> open(const std::string& interface);
+  [[nodiscard]] int descriptor() const { return socket_.get(); }
+  /// Changes since the last call, in order; the same state is not told twice.
+  [[nodiscard]] std::vector<LinkState> take();
+
+ private:
+  LinkWatch() = default;
+  FileDescriptor socket_;
+  std::string interface_;
+  LinkState state_ = LinkState::up;
+};
+
+}  // namespace sumplog
