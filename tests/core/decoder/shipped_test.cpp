@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "core/decoder/decoder.h"
-#include "core/decoder/folders.h"
+#include "core/decoder/mistakes.h"
 #include "core/decoder/service_file.h"
 #include "core/diagnostics/pid_length.h"
 
@@ -81,6 +81,19 @@ INSTANTIATE_TEST_SUITE_P(Folders, Shipped, ::testing::ValuesIn(testing::folders_
                          test_name_of);
 INSTANTIATE_TEST_SUITE_P(Folders, ShippedService, ::testing::ValuesIn(testing::folders_with("service.toml")),
                          test_name_of);
+
+TEST(Template, CopiedUnderAnotherNameIsADecoderAtOnce) {
+  const fs::path folder = fs::path{SUMPLOG_SOURCE} / "decoders/_template";
+  const auto copied = [&](const char* name) {
+    return testing::changed(testing::file_text(folder / name), "id = \"_template\"", "id = \"my-9\"");
+  };
+  const auto decoder = parse_decoder(copied("signals.toml"), "my-9/signals.toml");
+  ASSERT_TRUE(decoder) << decoder.error().text();
+  EXPECT_EQ(decoder->id, "my-9");
+  const auto service = parse_service_file(copied("service.toml"), "my-9/service.toml");
+  ASSERT_TRUE(service) << service.error().text();
+  EXPECT_EQ(service->id, "my-9");
+}
 
 struct PidRow {
   const char* name;
