@@ -109,7 +109,10 @@ TEST(Decode, RefusesAPayloadThatIsShorterOrLonger) {
 TEST(Decode, SaysNotAvailableForANoValuePattern) {
   EXPECT_EQ(decode(one_byte_temperature(), Bytes{0xFE}).error(), DecodeError::not_available);
   EXPECT_EQ(decode(one_byte_temperature(), Bytes{0xFF}).error(), DecodeError::not_available);
-  EXPECT_EQ(no_value_pattern(one_byte_temperature(), Bytes{0xFE})->meaning, "error");
+  const Signal signal = one_byte_temperature();
+  const RawPattern* pattern = no_value_pattern(signal, Bytes{0xFE});
+  ASSERT_NE(pattern, nullptr);
+  EXPECT_EQ(pattern->meaning, "error");
 }
 
 TEST(Decode, SaysOutOfRangeBesideTheValidRange) {
