@@ -64,9 +64,7 @@ class TomlTable {
     mistakes_->add(line, std::move(what), std::move(way_out));
   }
   [[nodiscard]] FirstMistake& mistakes() const { return *mistakes_; }
-  [[nodiscard]] const std::vector<std::pair<std::string, TomlValue>>& members() const {
-    return table_->members;
-  }
+  [[nodiscard]] const std::vector<TomlMember>& members() const { return table_->members; }
 
  private:
   const TomlValue* of_kind(std::string_view key, TomlValue::Kind kind) const;

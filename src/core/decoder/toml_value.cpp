@@ -32,7 +32,7 @@ TomlValue value_of_table(const toml::table& table) {
   });
   TomlValue out;
   out.kind = TomlValue::Kind::table;
-  for (Member& member : members) out.members.emplace_back(std::move(member.key), std::move(member.value));
+  for (Member& member : members) out.members.push_back({std::move(member.key), std::move(member.value)});
   return out;
 }
 
@@ -83,8 +83,8 @@ std::string one_line(std::string_view text) {
 
 const TomlValue* TomlValue::find(std::string_view key) const {
   const auto found =
-      std::find_if(members.begin(), members.end(), [&](const auto& m) { return m.first == key; });
-  return found == members.end() ? nullptr : &found->second;
+      std::find_if(members.begin(), members.end(), [&](const auto& m) { return m.key == key; });
+  return found == members.end() ? nullptr : &found->value;
 }
 
 Result<TomlValue> parse_toml(std::string_view text, const std::string& name) {

@@ -2,7 +2,6 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "core/item/result.h"
@@ -10,7 +9,9 @@
 namespace sumplog {
 
 /// Largest TOML text that is read: the text of a decoder is copied into every job file.
-inline constexpr std::size_t kMaxTomlBytes = 256 * 1024;
+inline constexpr std::size_t kMaxTomlBytes = std::size_t{256} * 1024;
+
+struct TomlMember;
 
 /// One value of a TOML text and the line on which it stands (for a member of a table, the line of its key).
 /// Hides the library that parses.
@@ -23,11 +24,16 @@ struct TomlValue {
   bool hex = false;  ///< the integer is written as 0x…
   double number = 0;
   bool flag = false;
-  std::vector<TomlValue> items;                            ///< of an array
-  std::vector<std::pair<std::string, TomlValue>> members;  ///< of a table, in the order of the file
+  std::vector<TomlValue> items;     ///< of an array
+  std::vector<TomlMember> members;  ///< of a table, in the order of the file
 
   /// nullptr when the table has no such key.
   [[nodiscard]] const TomlValue* find(std::string_view key) const;
+};
+
+struct TomlMember {
+  std::string key;
+  TomlValue value;
 };
 
 /// in   text  of a file; `name` is what errors call it
