@@ -1,0 +1,135 @@
+#include "core/vehicle/j1939_groups.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "core/vehicle/demo_vehicle.h"
+
+namespace sumplog {
+namespace {
+
+using std::chrono::milliseconds;
+using std::chrono::seconds;
+using testing::ElementsAre;
+using testing_vehicle::Bench;
+using testing_vehicle::bytes_of;
+using testing_vehicle::scenario_of;
+using testing_vehicle::scenario_text;
+using testing_vehicle::text_of_frame;
+
+const std::string kVin = "0TESTTRK8FAKE0002";
+
+Drivetrain drivetrain_at(double fluid_c) {
+  Scenario scenario = scenario_of(scenario_text());
+  scenario.temperatures.sensor = {fluid_c};
+  return {scenario, at_micros(0)};
+}
+
+TEST(J1939Id, HasTheFieldsThatTsharkReads) {
+  // Debian's tshark: 18FEF803 is priority 6, PGN 65272, source 3; 0CF00203 is 3/61442; 18EAFFF9 is PGN 59904 to 255 from 249;
+  // 18ECFF03 is PGN 60416.
+  EXPECT_EQ(j1939_id(6, 65272, 255, 3), extended_id(0x18FEF803));
+  EXPECT_EQ(j1939_id(3, 61442, 255, 3), extended_id(0x0CF00203));
+  EXPECT_EQ(j1939_id(6, 59904, 255, 249), extended_id(0x18EAFFF9));
+  EXPECT_EQ(j1939_id(6, 60416, 255, 3), extended_id(0x18ECFF03));
+}
+
+TEST(TransmissionFluids, OilTemperatureStandsInBytesFiveAndSix) {
+  // canboat's table and candied with a DBC file: FF FF FF 14 20 2E FF FF is 96.0 °C; 2220 is 0.0, 2AE0 is 70.0.
+  const auto data = [](double celsius) {
+    return group_data(BroadcastGroup::transmission_fluids, kVin, drivetrain_at(celsius));
+  };
+  EXPECT_EQ(data(96), bytes_of("FF FF FF FF 20 2E FF FF"));
+  EXPECT_EQ(data(0), bytes_of("FF FF FF FF 20 22 FF FF"));
+  EXPECT_EQ(data(70), bytes_of("FF FF FF FF E0 2A FF FF"));
+}
+
+TEST(TransmissionFluids, DeadSensorIsNotAvailable) {
+  Drivetrain drivetrain = drivetrain_at(40);
+  drivetrain.apply(SensorChange{SensorState::dead, {}});
+  EXPECT_EQ(group_data(BroadcastGroup::transmission_fluids, kVin, drivetrain),
+            bytes_of("FF FF FF FF FF FF FF FF"));
+}
+
+TEST(Gears, ParkIsFb) {
+  Drivetrain drivetrain = drivetrain_at(40);
+  EXPECT_EQ(group_data(BroadcastGroup::gears, kVin, drivetrain)[0], 0xFB);  // SPN 524, SAE J1939-71
+  drivetrain.apply(SelectorChange{SelectorPosition::reverse});
+  EXPECT_EQ(group_data(BroadcastGroup::gears, kVin, drivetrain), bytes_of("7C FF FF 7C FF FF FF FF"));  // -1
+  drivetrain.apply(SelectorChange{SelectorPosition::drive});
+  EXPECT_EQ(group_data(BroadcastGroup::gears, kVin, drivetrain), bytes_of("7E FF FF 7E FF FF FF FF"));  // 1
+}
+
+TEST(Engine, TemperatureAndSpeedHaveTheirScales) {
+  // SPN 110: byte 1, offset -40. SPN 84: bytes 2 and 3, 1/256 km/h.
+  Drivetrain drivetrain = drivetrain_at(40);
+  drivetrain.apply(VehicleSpeedChange{50});
+  EXPECT_EQ(group_data(BroadcastGroup::engine_temperature, kVin, drivetrain)[0], 0x7B);
+  EXPECT_EQ(group_data(BroadcastGroup::vehicle_speed, kVin, drivetrain), bytes_of("FF 00 32 FF FF FF FF FF"));
+  drivetrain.apply(VehicleSpeedChange{0});
+  const auto speed = group_data(BroadcastGroup::engine_speed, kVin, drivetrain);
+  EXPECT_NEAR((speed[3] + 256 * speed[4]) * 0.125, 700, 10);  // SPN 190: bytes 4 and 5, 0.125 rpm
+}
+
+TEST(AnnounceFrames, SampleOfAnnouncedMessage) {
+  // 14 bytes of PGN 65226: 20 0E00 02 FF CAFE00, then packets of seven (SAE J1939-21; layout: @canboat/ts-pgns).
+  const auto frames = announce_frames(65226, 3, bytes_of("04 FF B1 00 00 05 7E 00 0A 02 FF FF E3 81"));
+  std::vector<std::string> texts;
+  for (const CanFrame& frame : frames) texts.push_back(text_of_frame(frame));
+  EXPECT_THAT(texts, ElementsAre("1CECFF03#200E0002FFCAFE00", "1CEBFF03#0104FFB10000057E",
+                                 "1CEBFF03#02000A02FFFFE381"));
+}
+
+std::string heavy(const std::string& groups) {
+  return scenario_text("[j1939]\n" + groups);
+}
+
+TEST(Broadcaster, EachGroupComesAtItsPeriod) {
+  Bench bench(heavy("transmission_fluids_s = 1\nengine_speed_s = 0.1\n"));
+  bench.wait(seconds(10));
+  int fluids = 0;
+  int speeds = 0;
+  for (const CanFrame& frame : bench.port.take_heard()) {
+    if (frame.id == extended_id(0x18FEF803)) ++fluids;
+    if (frame.id == extended_id(0x0CF00400)) ++speeds;
+  }
+  EXPECT_EQ(fluids, 10);
+  EXPECT_EQ(speeds, 100);
+}
+
+TEST(Broadcaster, AnnouncedPacketsKeepTheirDistance) {
+  Bench bench(heavy("vehicle_identification_s = 5\n"));
+  bench.wait(seconds(1));
+  const auto frames = bench.port.take_heard();
+  ASSERT_EQ(frames.size(), 4U);  // 18 bytes in three packets
+  for (std::size_t i = 1; i < frames.size(); ++i) {
+    // SAE J1939-21: 50…200 ms between the packets of a broadcast announce message.
+    EXPECT_GE(frames[i].at - frames[i - 1].at, milliseconds(50));
+    EXPECT_LE(frames[i].at - frames[i - 1].at, milliseconds(200));
+  }
+}
+
+TEST(Broadcaster, RequestForAGroupIsAnsweredAtOnce) {
+  Bench bench(heavy("transmission_fluids_s = 60\n"));
+  bench.wait(seconds(1));
+  (void)bench.port.take_heard();
+  bench.send(extended_id(0x18EAFFF9), "F8 FE 00");
+  bench.wait(milliseconds(20));
+  EXPECT_THAT(bench.heard(), ElementsAre("18EAFFF9#F8FE00", testing::StartsWith("18FEF803#")));
+}
+
+TEST(Broadcaster, AddressAskedForWhatItDoesNotHaveRefuses) {
+  Bench bench(heavy("transmission_fluids_s = 60\n"));
+  bench.wait(seconds(1));
+  (void)bench.port.take_heard();
+  bench.send(extended_id(0x18EA03F9), "CA FE 00");
+  bench.wait(milliseconds(20));
+  // SAE J1939-21 acknowledgement PGN 59392: control 1 = negative, the asker's address, the PGN (from memory).
+  EXPECT_THAT(bench.heard(), ElementsAre("18EA03F9#CAFE00", "18E8FF03#01FFFFFFF9CAFE00"));
+  bench.send(extended_id(0x18EAFFF9), "CA FE 00");
+  bench.wait(milliseconds(20));
+  EXPECT_THAT(bench.heard(), ElementsAre("18EAFFF9#CAFE00"));
+}
+
+}  // namespace
+}  // namespace sumplog
