@@ -169,7 +169,10 @@ class Flow::Parts {
 
   void on_transport(TransportStep&& step, Output& out) {
     if (step.reply) out.replies.push_back(*step.reply);
-    if (step.receiving) stage_->pairing.on_transfer_started(*step.receiving);
+    if (step.receiving) {
+      stage_->pairing.on_transfer_started(*step.receiving);
+      out.receiving.push_back(*step.receiving);
+    }
     if (step.loss) {
       lose(out, *step.loss);
       if (!step.receiving) on_pairing(stage_->pairing.on_transfer_lost(step.loss->from, now_), out);
