@@ -4,8 +4,15 @@
 
 namespace sumplog {
 
-LiveJob::LiveJob(const std::vector<Decoder>& decoders, BusName bus)
-    : guard_(AddressBook(named_units(decoders))), asker_(decoders, bus) {}
+namespace {
+
+// Another tester is recorded again after so long: often enough to see from when to when it was there.
+constexpr Duration kOtherTesterEvery = std::chrono::seconds{10};
+
+}  // namespace
+
+LiveJob::LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start)
+    : guard_(AddressBook(named_units(decoders))), asker_(decoders, {.bus = bus}, start) {}
 
 void LiveJob::run_flow(const Item& item, LiveOutput& out) {
   flow_out_.clear();
@@ -22,13 +29,16 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
   if (std::holds_alternative<Advance>(item)) advance_asked_.reset();
   if (const auto* frame = std::get_if<CanFrame>(&item)) {
     guard_.on_frame(*frame);
-    if (guard_.other_tester_heard() && !other_tester_recorded_) {
-      other_tester_recorded_ = true;
-      out.record.emplace_back(*guard_.other_tester_heard());
+    const auto& other = guard_.other_tester_heard();
+    if (other && (!other_tester_at_ || other->at - *other_tester_at_ >= kOtherTesterEvery)) {
+      other_tester_at_ = other->at;
+      out.record.emplace_back(*other);
     }
+    if (other) asker_.on_other_tester(other->at);
   }
   run_flow(item, out);
-  for (const Exchange& exchange : flow_out_.exchanges) asker_.on_exchange(exchange);
+  if (const auto* link = std::get_if<LinkEvent>(&item)) asker_.on_link(link->state, flow_.now());
+  asker_.on_output(flow_out_, flow_.now());
   for (const CanFrame& reply : flow_out_.replies)
     if (auto frame = guard_.build_flow_control(reply, flow_.now())) out.send.push_back(*frame);
 }
@@ -38,8 +48,12 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
     advance_asked_ = *due;
     out.record.emplace_back(Advance{*due});
   }
-  while (auto request = asker_.next(now))
-    if (auto frame = guard_.build(*request, now)) out.send.push_back(*frame);
+  while (auto request = asker_.next(now)) {
+    if (auto frame = guard_.build(*request, now))
+      out.send.push_back(*frame);
+    else
+      asker_.on_refused(*request, frame.error());
+  }
 }
 
 std::optional<TimePoint> LiveJob::deadline() const {

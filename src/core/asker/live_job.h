@@ -26,8 +26,8 @@ struct LiveOutput {
 /// were written, and the time.
 class LiveJob {
  public:
-  /// `decoders`: those of the job's opening items; `bus`: where to ask.
-  LiveJob(const std::vector<Decoder>& decoders, BusName bus);
+  /// `decoders`: those of the job's opening items; `bus`: where to ask, from `start` on.
+  LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start);
 
   /// The past of a job that is resumed: only the core sees it. Its events are what the journal said already.
   void on_past(const Item& item, LiveOutput& out);
@@ -35,8 +35,8 @@ class LiveJob {
   void on_written(const Item& item, LiveOutput& out);
   /// Everything that was on the bus up to `now` has gone to the recorder before.
   void on_time(TimePoint now, LiveOutput& out);
-  /// The frame could not be sent.
-  void on_not_sent(const GuardedFrame& frame);
+  /// The frame could not be sent: its echo will never come.
+  void on_not_sent(const GuardedFrame& frame) { guard_.on_send_failed(frame); }
   /// When on_time is wanted, at the latest.
   [[nodiscard]] std::optional<TimePoint> deadline() const;
 
@@ -48,7 +48,7 @@ class LiveJob {
   Asker asker_;
   Output flow_out_;
   std::optional<TimePoint> advance_asked_;  ///< recorded, not yet written
-  bool other_tester_recorded_ = false;
+  std::optional<TimePoint> other_tester_at_;  ///< as last recorded
 };
 
 }  // namespace sumplog

@@ -18,7 +18,7 @@ SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std:
       name_(scenario.bus),
       vehicle_(scenario, start),
       bus_(scenario.bus, scenario.rates, start),
-      live_(decoders_of(header), scenario.bus),
+      live_(decoders_of(header), scenario.bus, start),
       record_(std::move(record)) {
   for (const ScenarioEvent& event : scenario.events)
     if (const auto* link = std::get_if<LinkChange>(&event.change))
