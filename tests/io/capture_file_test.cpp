@@ -57,7 +57,7 @@ TEST_F(CaptureFileTest, AJobFileOfManyBlocksComesWhole) {
 }
 
 TEST_F(CaptureFileTest, ACaptureShorterThanOneBlockIsRecognised) {
-  put_bytes(folder / "short.log", "(1700000000.000001) can0 7E8#00");
+  put_bytes(folder / "short.log", "(1700000000.000001) can0 7E8#00\n");
   auto capture = must(CaptureFile::open(folder / "short.log"));
   EXPECT_EQ(capture.form(), CaptureForm::candump);
   EXPECT_EQ(capture.place(), folder / "short.log");
