@@ -24,8 +24,8 @@ case $what in
   *) echo "four_builds: '$what' is neither all nor short" >&2; exit 2 ;;
 esac
 
-python3 -B "$root/tests/reference/samples.py" "$out/captures/sample/reference"
-captures=("$root"/captures/*/*/capture.log "$out"/captures/sample/reference/*.log)
+python3 -B "$root/tests/reference/samples.py" "$out/sample"
+captures=("$root"/captures/*/*/capture.log "$out"/sample/*/capture.log)
 reference=
 differ=0
 lines=0
@@ -33,11 +33,11 @@ for name in "${!programs[@]}"; do
   mkdir "$out/$name"
   for capture in "${captures[@]}"; do
     [ -f "$capture" ] || continue
-    family=$(basename "$(dirname "$(dirname "$capture")")")
-    journal=$(basename "$(dirname "$capture")")-$(basename "$capture" .log).jsonl
-    decoder=()
-    [ ! -d "$root/decoders/$family" ] || decoder=(--decoder "$family")
-    "${programs[$name]}" replay "$capture" ${decoder[@]+"${decoder[@]}"} --json >"$out/$name/$family-$journal"
+    folder=$(dirname "$capture")
+    decoder=$(sed -n 's/^decoder *= *"\(.*\)".*/\1/p' "$folder/about.toml" 2>/dev/null || true)
+    [[ $decoder != */* ]] || decoder=$folder/$decoder
+    journal=$(basename "$(dirname "$folder")")-$(basename "$folder").jsonl
+    "${programs[$name]}" replay "$capture" ${decoder:+--decoder "$decoder"} --json >"$out/$name/$journal"
   done
   if [ -z "$reference" ]; then
     reference=$name

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """scapy's ISO-TP, OBD and UDS layers and sumplog read the same from the same capture.
 
-  against_scapy.py LEAST CAPTURE[:DECODER]...     LEAST: how many values there must be to compare
+  against_scapy.py LEAST CAPTURE...     LEAST: how many values there must be to compare
 
 The second opinion for what Wireshark cannot follow: transfers that interleave, several parameters in one answer, calibration
 ids and numbers. Debian's module needs /usr/bin/python3. Known to scapy 2.5.0 and so not compared: PID 10 (it takes one byte of
@@ -98,8 +98,8 @@ def main():
     least, captures = int(sys.argv[1]), sys.argv[2:]
     differences = ours.Differences("scapy")
     for capture in captures:
-        capture, _, decoder = capture.partition(":")
-        lines = ours.journal(capture, decoder or None)
+        decoder = ours.decoder_of(capture)
+        lines = ours.journal(capture, decoder)
         with ours.frames_only(capture) as frames:
             answers = list(messages(frames))
             compare_parameters(frames, answers, lines, differences)

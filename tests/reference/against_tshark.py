@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Wireshark's dissectors (packet-iso15765.c, packet-obd-ii.c, packet-uds.c) and sumplog read the same from the same capture.
 
-  against_tshark.py LEAST CAPTURE[:DECODER]...      LEAST: how many values there must be to compare
+  against_tshark.py LEAST CAPTURE...      LEAST: how many values there must be to compare
 
 Parameters, values, VIN and data identifiers of 11 and 29 bit traffic. Known to tshark 4.0 and so not compared:
 - long messages of two units that interleave (it keeps one sequence for the whole bus): against_scapy.py compares those;
@@ -160,11 +160,11 @@ def main():
     least, captures = int(sys.argv[1]), sys.argv[2:]
     differences = ours.Differences("tshark")
     for capture in captures:
-        capture, _, decoder = capture.partition(":")
-        lines = ours.journal(capture, decoder or None)
+        decoder = ours.decoder_of(capture)
+        lines = ours.journal(capture, decoder)
         with ours.frames_only(capture) as frames:
             compare_obd(frames, lines, differences)
-            compare_identifiers(frames, decoder or None, lines, differences)
+            compare_identifiers(frames, decoder, lines, differences)
     differences.end(least)
 
 

@@ -15,8 +15,19 @@ PROGRAM = os.environ.get("SUMPLOG") or sys.exit("SUMPLOG must name the program")
 GENERIC = "obd-generic"
 
 
+def decoder_of(capture):
+    """The decoder that about.toml beside a capture names: an id, or a folder as its whole path; nothing without about.toml."""
+    folder = os.path.dirname(os.path.abspath(capture))
+    about = os.path.join(folder, "about.toml")
+    if not os.path.exists(about):
+        return None
+    with open(about, "rb") as file:
+        decoder = tomllib.load(file)["decoder"]
+    return os.path.normpath(os.path.join(folder, decoder)) if "/" in decoder else decoder
+
+
 def signals(decoder):
-    """The [[signal]] tables of one decoder."""
+    """The [[signal]] tables of one decoder, named by its id or its folder."""
     with open(os.path.join(SOURCE, "decoders", decoder, "signals.toml"), "rb") as file:
         return tomllib.load(file).get("signal", [])
 

@@ -86,15 +86,19 @@ def identifiers():
 
 
 def make(folder):
+    """FOLDER/<name>/capture.log, and about.toml where a decoder is needed, as below captures/."""
     ids_11, ids_29 = (0x7DF, 0x7E8, 0x7E0), (0x18DB33F1, 0x18DAF110, 0x18DA10F1)
+    samples = {"interleaved": interleaved(), "identifiers": identifiers()}
     for bits, ids in (("11", ids_11), ("29", ids_29)):
-        parameters(*ids).write(os.path.join(folder, f"parameters_{bits}.log"))
-        together(*ids).write(os.path.join(folder, f"together_{bits}.log"))
-        identity(*ids).write(os.path.join(folder, f"identity_{bits}.log"))
-    interleaved().write(os.path.join(folder, "interleaved.log"))
-    identifiers().write(os.path.join(folder, "identifiers.log"))
+        samples[f"parameters-{bits}"] = parameters(*ids)
+        samples[f"together-{bits}"] = together(*ids)
+        samples[f"identity-{bits}"] = identity(*ids)
+    for name, recording in samples.items():
+        os.makedirs(os.path.join(folder, name), exist_ok=True)
+        recording.write(os.path.join(folder, name, "capture.log"))
+    with open(os.path.join(folder, "identifiers", "about.toml"), "w", encoding="ascii") as file:
+        file.write('decoder = "demo-9"\n')
 
 
 if __name__ == "__main__":
-    os.makedirs(sys.argv[1], exist_ok=True)
     make(sys.argv[1])
