@@ -6,3 +6,5 @@ endfunction()
 
 sumplog_lab_test(lab_frames_cross_vcan0 lab 120 frames_cross_vcan0.sh)
 sumplog_lab_test(lab_fresh_debian lab-long 5400 fresh_debian.sh)
+sumplog_lab_test(builds_all_agree builds 3600 four_builds.sh all)
+sumplog_lab_test(builds_two_agree builds-short 1800 four_builds.sh short)
