@@ -170,9 +170,8 @@ class AscReader final : public TextReader {
   /// The first block's date is that of the first stamp (some writers put the time of writing into the
   /// header). A later block goes on counting from there, unless its stamps begin anew.
   void on_trigger_block(std::string_view date, std::uint64_t number) {
-    if (!seen_event_ || relative_) {
-      set_start(date, number);
-    } else if (const auto start = parse_asc_date(date)) {
+    const auto start = parse_asc_date(date);
+    if (seen_event_ && !relative_ && start) {
       next_start_ = *start;
     } else {
       set_start(date, number);
