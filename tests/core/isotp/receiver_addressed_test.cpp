@@ -13,8 +13,6 @@ namespace {
 using namespace std::chrono_literals;
 using namespace isotp_words;
 
-// ---------------------------------------------------------
-
 // Extended and mixed addressing: one address byte before everything else.
 class AddressedReceiverTest : public Listening {
  protected:

@@ -49,7 +49,6 @@ void expect_frame(const SenderStep& step, std::string_view hex) {
 }
 
 // ---- normal
-// ------------------------------------------------------------------------------------------------
 
 TEST_F(SenderTest, AShortMessageIsASingleFrame) {
   // ISO 15765-2, SF; padding CC
@@ -123,7 +122,6 @@ TEST_F(SenderTest, FourThousandAndNinetyFiveBytesHaveTheShortLength) {
 }
 
 // ---- flow control
-// ------------------------------------------------------------------------------------------
 
 TEST_F(SenderTest, ABlockEndsWithWaitingForFlowControl) {
   // ISO 15765-2, BS
@@ -254,7 +252,6 @@ TEST_F(SenderTest, FramesOfOthersAndOtherFrameTypesDoNothing) {
 }
 
 // ---- errors
-// ------------------------------------------------------------------------------------------------
 
 TEST_F(SenderTest, NoFlowControlForASecondEndsTheMessage) {
   // ISO 15765-2, N_Bs
@@ -315,7 +312,6 @@ TEST_F(SenderTest, AFrameLengthThatCanNotBeIsABug) {
 }
 
 // ---- address byte, CAN FD
-// ------------------------------------------------------------------------------------
 
 TEST_F(SenderTest, WithAnAddressByteFramesHoldOneByteLessAndTheByteOfFlowControlIsTheUnit) {
   // ISO 15765-2, extended addressing

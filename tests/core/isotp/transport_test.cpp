@@ -49,7 +49,6 @@ void expect_reply(const TransportStep& step, CanId id, std::string_view hex) {
 }
 
 // ---- normal
-// ------------------------------------------------------------------------------------------------
 
 TEST_F(TransportTest, RequestsAndResponsesAreMessages) {
   // ISO 15765-4, 11-bit identifiers
@@ -139,8 +138,15 @@ TEST_F(TransportTest, StandardAndExtendedIdentifiersOfTheSameNumberAreDifferent)
   expect_nothing(transport_.on_frame(one));
 }
 
+TEST_F(TransportTest, AStepSaysWhoseTransferGoesOn) {
+  const Endpoint unit{kBus, standard_id(0x7E9), std::nullopt};
+  EXPECT_EQ(feed(0x7E9, "10 14 49 02 01 31 32 33").receiving, unit);
+  EXPECT_FALSE(feed(0x7E8, "02 7E 00").receiving);
+  EXPECT_EQ(feed(0x7E9, "21 34 35 36 37 38 39 41").receiving, unit);
+  EXPECT_FALSE(feed(0x7E9, "22 42 43 44 45 46 47 48").receiving);
+}
+
 // ---- what is not transport
-// -----------------------------------------------------------------------------------
 
 TEST_F(TransportTest, OtherIdentifiersDoNothing) {
   expect_nothing(feed(0x123, "21 01 02 03 04 05 06 07"));
@@ -157,7 +163,6 @@ TEST_F(TransportTest, RemoteAndErrorFramesDoNothing) {
 }
 
 // ---- losses
-// ------------------------------------------------------------------------------------------------
 
 TEST_F(TransportTest, NoIgnoredFrameIsSilent) {
   expect_loss(feed(0x7E9, "21 01 02 03 04 05 06 07"), kLossNoFirst, 1);
@@ -214,7 +219,6 @@ TEST_F(TransportTest, WhatRunsAtTheEndIsLostOneTransferACall) {
 }
 
 // ---- bounds
-// ------------------------------------------------------------------------------------------------
 
 TEST_F(TransportTest, TheNumberOfTransfersAtOnceIsBounded) {
   std::size_t begun = 0;
