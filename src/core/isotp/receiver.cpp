@@ -32,7 +32,7 @@ std::size_t smallest_first(std::size_t length, std::size_t address_bytes) {
 
 }  // namespace
 
-Receiver::Receiver(ReceiverConfig config) : config_(std::move(config)) {}
+Receiver::Receiver(const ReceiverConfig& config) : config_(config) {}
 
 ReceiverStep Receiver::on_frame(const CanFrame& frame) {
   ReceiverStep step;

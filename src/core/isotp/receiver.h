@@ -38,7 +38,7 @@ struct ReceiverStep {
 /// src  ISO 15765-2 (N_PDU formats, unexpected N_PDU, error handling); Linux net/can/isotp.c
 class Receiver {
  public:
-  explicit Receiver(ReceiverConfig config);
+  explicit Receiver(const ReceiverConfig& config);
 
   /// in   frame  those of another bus, identifier or address byte, remote and error frames do nothing;
   ///             deadlines ≤ frame.at were fired before (if not: an overdue transfer has timed out all the

@@ -4,7 +4,6 @@
 #include <array>
 #include <cassert>
 #include <stdexcept>
-#include <utility>
 
 namespace sumplog {
 namespace {
@@ -17,7 +16,7 @@ std::uint8_t byte_of(std::size_t value, unsigned index) {
 
 }  // namespace
 
-Sender::Sender(SenderConfig config) : config_(std::move(config)) {
+Sender::Sender(const SenderConfig& config) : config_(config) {
   const bool known =
       std::find(kFullLengths.begin(), kFullLengths.end(), config_.frame_length) != kFullLengths.end();
   if (!known || (config_.frame_length > kClassicLength && !config_.fd)) {

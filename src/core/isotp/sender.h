@@ -43,7 +43,7 @@ struct SenderStep {
 class Sender {
  public:
   /// err  std::invalid_argument when the frame length is not one of kFullLengths, or above 8 without fd
-  explicit Sender(SenderConfig config);
+  explicit Sender(const SenderConfig& config);
 
   /// Begins one message.
   /// in   payload  at least one byte; the sender is idle (asserted)

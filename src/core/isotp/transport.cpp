@@ -10,7 +10,7 @@ namespace sumplog {
 namespace {
 
 TransportStep step_of(ReceiverStep&& from) {
-  return {std::move(from.message), std::move(from.loss), std::move(from.reply), std::nullopt};
+  return {std::move(from.message), std::move(from.loss), from.reply, std::nullopt};
 }
 
 }  // namespace
@@ -72,7 +72,7 @@ Receiver* Transport::receiver_for(const Endpoint& from, Role role) {
   config.from = from;
   config.functional = role == Role::functional_request;
   if (role == Role::response) config.reply_to = book_.request_to(from);
-  return &receivers_.emplace(from, Receiver(std::move(config))).first->second;
+  return &receivers_.emplace(from, Receiver(config)).first->second;
 }
 
 std::map<Endpoint, Receiver>::const_iterator Transport::earliest() const {

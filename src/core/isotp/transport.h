@@ -13,8 +13,7 @@ namespace sumplog {
 struct TransportStep {
   std::optional<Message> message;
   std::optional<TransportLoss> loss;
-  std::optional<CanFrame>
-      reply;  ///< flow control that the receiver would send; the shell asks the guard, replay drops it
+  std::optional<CanFrame> reply;      ///< flow control, proposed: the shell asks the guard, replay drops it
   std::optional<Endpoint> receiving;  ///< whose transfer of several frames goes on after this frame
 };
 
