@@ -1,8 +1,10 @@
 #include "core/item/item_text.h"
 
+#include <algorithm>
 #include <array>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <nlohmann/json.hpp>
 
 #include "core/capture/candump_text.h"
@@ -13,7 +15,8 @@ namespace {
 
 using Json = nlohmann::ordered_json;  // keeps the order of settings
 
-constexpr double kLatestSecond = 9e9;      // year 2255: every microsecond up to here is exact in a double
+// Year 2239. Below 2^33 s a double tells neighbouring microseconds apart; a little above it does not.
+constexpr double kLatestSecond = 8.5e9;
 constexpr std::size_t kMostParts = 99999;  // 5 digits in a part's frame; 30 MB of text
 constexpr std::size_t kLargestItem = 4U << 20;  // bytes collected from parts; a decoder file is some 10 kB
 
@@ -143,6 +146,9 @@ std::string text_at(const Json& object, const char* key) {
 std::int64_t integer_at(const Json& object, const char* key) {
   const Json& value = member(object, key);
   if (!value.is_number_integer()) throw BadLine{"'" + std::string(key) + "' is not a whole number"};
+  constexpr auto kLargest = static_cast<std::uint64_t>(std::numeric_limits<std::int64_t>::max());
+  if (value.is_number_unsigned() && value.get<std::uint64_t>() > kLargest)
+    throw BadLine{"'" + std::string(key) + "' is too large"};
   return value.get<std::int64_t>();
 }
 std::uint64_t count_at(const Json& object, const char* key) {
@@ -155,7 +161,9 @@ TimePoint time_at(const Json& object) {
   if (!value.is_number()) throw BadLine{"'t' is not a number"};
   const double seconds = value.get<double>();
   if (!(std::abs(seconds) <= kLatestSecond)) throw BadLine{"'t' is out of range"};
-  return at_micros(std::llround(seconds * 1e6));
+  // Whole seconds apart: their product with 1e6 would round a second time, and half microseconds tip over.
+  const double whole = std::floor(seconds);
+  return at_micros(static_cast<std::int64_t>(whole) * 1000000 + std::llround((seconds - whole) * 1e6));
 }
 BusName bus_at(const Json& object) {
   const std::string text = text_at(object, "bus");

@@ -100,9 +100,8 @@ JsonLine::JsonLine() : line_("{") {}
 
 void JsonLine::key(std::string_view name) {
   if (line_.size() > 1) line_ += ',';
-  line_ += '"';
-  line_ += name;
-  line_ += "\":";
+  line_ += json_string(name);
+  line_ += ':';
 }
 
 JsonLine& JsonLine::time(std::string_view name, TimePoint at) {
