@@ -1,8 +1,9 @@
 #include "core/capture/job_reader.h"
 
-#include <deque>
+#include <utility>
 
 #include "core/capture/line_buffer.h"
+#include "core/capture/reading_log.h"
 #include "core/item/item_text.h"
 
 namespace sumplog {
@@ -17,23 +18,20 @@ class JobReader final : public CaptureReader {
   }
 
   std::optional<Item> next() override {
-    while (ready_.empty()) {
+    while (!log_.has_item()) {
       const auto line = lines_.next();
-      if (!line) {
-        if (!ended_ || !held_) break;
-        release();
-        continue;
+      if (line) {
+        on_line(*line);
+      } else if (ended_ && held_) {
+        on_last_line();
+      } else {
+        break;
       }
-      on_line(*line);
     }
-    if (ready_.empty()) return std::nullopt;
-    Item item = std::move(ready_.front());
-    ready_.pop_front();
-    last_ = time_of(item);
-    return item;
+    return log_.take();
   }
 
-  Ending ending() const override { return ending_; }
+  Ending ending() const override { return log_.ending(); }
 
  private:
   struct Held {
@@ -46,24 +44,41 @@ class JobReader final : public CaptureReader {
   void on_line(const TextLine& line) {
     if (!line.whole) {
       if (held_) release();
-      if (ending_.kind != EndKind::corrupt) ending_.kind = EndKind::torn;
-      if (ending_.kind == EndKind::torn) ending_.line = line.number;
-      ending_.bytes = line.bytes;
-      if (ending_.why.empty()) ending_.why = "the last line is a fragment";
+      // Parts that wait for their last one were cut with it.
+      parser_.drop_parts();
+      log_.fragment(line.number, line.bytes, "the last line is a fragment");
       return;
     }
-    // Only a `torn` item can speak about the line before it; every other line lets that one go.
-    if (held_ && line.text.find("\"item\":\"torn\"") != std::string_view::npos) {
-      ItemLineParser parser;
-      const auto parsed = parser.on_line(line.text);
-      const auto* torn = parsed.item ? std::get_if<Torn>(&*parsed.item) : nullptr;
-      if (torn != nullptr && torn->bytes == held_->bytes) {
+    if (held_) {
+      const auto torn = torn_item(line);
+      if (torn && torn->bytes == held_->bytes) {
         parser_.drop_parts();
         held_.reset();
+      } else {
+        release();
+        if (torn)
+          log_.bad_record(line.number, "'torn' speaks of " + std::to_string(torn->bytes) +
+                                           " bytes, the line before it has another length");
       }
     }
-    if (held_) release();
     held_ = Held{std::string(line.text), line.number, line.bytes, line.overlong};
+  }
+
+  /// Only a `torn` item can speak about the line before it; every other line lets that one go.
+  static std::optional<Torn> torn_item(const TextLine& line) {
+    if (line.text.find("\"item\":\"torn\"") == std::string_view::npos) return std::nullopt;
+    const auto parsed = ItemLineParser().on_line(line.text);
+    const auto* torn = parsed.item ? std::get_if<Torn>(&*parsed.item) : nullptr;
+    return torn == nullptr ? std::nullopt : std::optional(*torn);
+  }
+
+  void on_last_line() {
+    const std::uint64_t number = held_->number;
+    const std::uint64_t bytes = held_->bytes;
+    release();
+    if (parser_.parts_held() == 0) return;
+    parser_.drop_parts();
+    log_.fragment(number, bytes, "the last item lacks some of its numbered parts");
   }
 
   /// Makes the held line count.
@@ -71,30 +86,19 @@ class JobReader final : public CaptureReader {
     const Held line = std::move(*held_);
     held_.reset();
     if (line.overlong) {
-      bad(line.number, "the line is longer than 1 MiB");
+      parser_.drop_parts();
+      log_.bad_record(line.number, "the line is longer than 1 MiB");
       return;
     }
     ParsedLine parsed = parser_.on_line(line.text);
-    if (!parsed.problem.empty()) bad(line.number, parsed.problem);
-    if (parsed.item) ready_.push_back(std::move(*parsed.item));
-  }
-
-  void bad(std::uint64_t number, const std::string& why) {
-    if (ending_.kind != EndKind::corrupt) {
-      ending_.kind = EndKind::corrupt;
-      ending_.line = number;
-      ending_.why = why;
-    }
-    ++ending_.bad_records;
-    ready_.push_back(Unreadable{ready_.empty() ? last_ : time_of(ready_.back()), number, why});
+    if (!parsed.problem.empty()) log_.bad_record(line.number, std::move(parsed.problem));
+    if (parsed.item) log_.add(std::move(*parsed.item));
   }
 
   LineBuffer lines_{CaptureReader::kMaxRecord};
   ItemLineParser parser_;
   std::optional<Held> held_;
-  std::deque<Item> ready_;
-  TimePoint last_{};
-  Ending ending_;
+  ReadingLog log_;
   bool ended_ = false;
 };
 
