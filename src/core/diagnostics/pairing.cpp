@@ -13,6 +13,9 @@ using namespace std::chrono_literals;
 // second still counts.
 constexpr Duration kAnswerTime = 1s;
 
+// ISO 14229-1: 7F, service, code.
+constexpr std::size_t kNegativeLength = 3;
+
 constexpr char kUnasked[] = "answer without a request";
 
 /// True when a positive answer carries what the request asked for: the same service, and the identifier
@@ -34,14 +37,27 @@ bool echoes(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8
   return true;  // services without an identifier
 }
 
+/// ISO 14229-1, TesterPresent with suppressPosRspMsgIndicationBit.
+bool wants_no_answer(const std::vector<std::uint8_t>& request) {
+  constexpr std::uint8_t kTesterPresent = 0x3E;
+  constexpr std::uint8_t kSuppressAnswer = 0x80;
+  return request.size() >= 2 && request[0] == kTesterPresent && (request[1] & kSuppressAnswer) != 0;
+}
+
 }  // namespace
 
 Pairing::Pairing(AddressBook book) : book_(std::move(book)) {}
 
-Pairing::Asked* Pairing::find(const Endpoint& unit, std::uint8_t asked_service) {
+Pairing::Asked* Pairing::find(const Message& answer) {
+  const auto& payload = answer.payload;
+  const bool negative = payload[0] == service::kNegativeResponse;
+  if (negative && payload.size() < kNegativeLength) return nullptr;
+  const auto answered =
+      negative ? payload[1] : static_cast<std::uint8_t>(payload[0] - service::kPositiveOffset);
   Asked* best = nullptr;
   for (auto& [request, asked] : asked_) {
-    if (asked.request.payload.front() != asked_service || !book_.may_answer(request, unit)) continue;
+    if (asked.request.payload.front() != answered || !book_.may_answer(request, answer.from)) continue;
+    if (asked.done.contains(answer.from) || (!negative && !echoes(asked.request.payload, payload))) continue;
     // A unit that was asked by itself answers that question first.
     if (best == nullptr || (best->functional && !asked.functional)) best = &asked;
   }
@@ -53,15 +69,27 @@ void Pairing::close(const Endpoint& key, TimePoint at, PairingStep& step) {
   if (found == asked_.end()) return;
   const Asked asked = std::move(found->second);
   asked_.erase(found);
-  if (asked.answered) return;
   Exchange silent;
   silent.asked_at = asked.request.at;
   silent.ended_at = at;
   silent.request = key;
-  if (!asked.functional) silent.unit = book_.response_of(key);
   silent.asked = asked.request.payload;
-  for (const auto& [unit, count] : asked.pending) silent.pending = std::max(silent.pending, count);
+  // A unit that asked for more time and then never answered is silent, whatever the others did.
+  for (const auto& [unit, count] : asked.pending) {
+    silent.unit = unit;
+    silent.pending = count;
+    step.exchanges.push_back(silent);
+  }
+  if (!asked.pending.empty() || !asked.done.empty()) return;
+  if (!asked.functional) silent.unit = book_.response_of(key);
   step.exchanges.push_back(std::move(silent));
+}
+
+void Pairing::close_overdue(TimePoint at, PairingStep& step) {
+  std::vector<Endpoint> over;
+  for (const auto& [request, asked] : asked_)
+    if (asked.receiving.empty() && asked.deadline <= at) over.push_back(request);
+  for (const Endpoint& request : over) close(request, at, step);
 }
 
 PairingStep Pairing::on_message(const Message& message) {
@@ -70,6 +98,8 @@ PairingStep Pairing::on_message(const Message& message) {
   if (!addressing || message.payload.empty()) return step;
 
   if (addressing->role != Role::response) {
+    // Another tester's sign of life wants no answer: the question before it stays open.
+    if (wants_no_answer(message.payload)) return step;
     close(message.from, message.at, step);  // the tester gave up on the one before
     Asked asked;
     asked.request = message;
@@ -79,20 +109,24 @@ PairingStep Pairing::on_message(const Message& message) {
     return step;
   }
 
+  for (auto& [request, asked] : asked_) asked.receiving.erase(message.from);
+  on_answer(message, step);
+  close_overdue(message.at, step);
+  return step;
+}
+
+void Pairing::on_answer(const Message& message, PairingStep& step) {
+  Asked* const asked = find(message);
+  if (asked == nullptr) {
+    step.losses.push_back({message.at, message.from, kUnasked, 1});
+    return;
+  }
   const auto& payload = message.payload;
   const bool negative = payload[0] == service::kNegativeResponse;
-  const std::uint8_t answered = negative ? (payload.size() >= 2 ? payload[1] : std::uint8_t{0})
-                                         : static_cast<std::uint8_t>(payload[0] - service::kPositiveOffset);
-  Asked* asked = negative && payload.size() < 3 ? nullptr : find(message.from, answered);
-  if (asked == nullptr || (!negative && !echoes(asked->request.payload, payload))) {
-    step.losses.push_back({message.at, message.from, kUnasked, 1});
-    return step;
-  }
-  asked->receiving.erase(message.from);
   if (negative && payload[2] == service::kResponsePending) {
     ++asked->pending[message.from];
     asked->deadline = std::max(asked->deadline, message.at + kP2StarClient);
-    return step;
+    return;
   }
   Exchange exchange;
   exchange.asked_at = asked->request.at;
@@ -111,24 +145,20 @@ PairingStep Pairing::on_message(const Message& message) {
     exchange.result = ExchangeResult::answered;
     exchange.response = payload;
   }
-  asked->answered = true;
+  asked->done.insert(message.from);
   if (!asked->functional) asked_.erase(exchange.request);
   step.exchanges.push_back(std::move(exchange));
-  return step;
 }
 
 void Pairing::on_transfer_started(const Endpoint& unit) {
   for (auto& [request, asked] : asked_)
-    if (book_.may_answer(request, unit)) asked.receiving.insert(unit);
+    if (!asked.done.contains(unit) && book_.may_answer(request, unit)) asked.receiving.insert(unit);
 }
 
 PairingStep Pairing::on_transfer_lost(const Endpoint& unit, TimePoint at) {
   PairingStep step;
-  std::vector<Endpoint> over;
-  for (auto& [request, asked] : asked_)
-    if (asked.receiving.erase(unit) > 0 && asked.receiving.empty() && asked.deadline <= at)
-      over.push_back(request);
-  for (const Endpoint& request : over) close(request, at, step);
+  for (auto& [request, asked] : asked_) asked.receiving.erase(unit);
+  close_overdue(at, step);
   return step;
 }
 

@@ -38,11 +38,13 @@ class Pairing {
     TimePoint deadline{};
     std::map<Endpoint, int> pending;  ///< units that sent 0x78, and how often
     std::set<Endpoint> receiving;     ///< units whose answer of several frames is on its way
+    std::set<Endpoint> done;          ///< units that answered or refused: each does so once
     bool functional = false;
-    bool answered = false;
   };
-  [[nodiscard]] Asked* find(const Endpoint& unit, std::uint8_t service);
+  [[nodiscard]] Asked* find(const Message& answer);
+  void on_answer(const Message& message, PairingStep& step);
   void close(const Endpoint& key, TimePoint at, PairingStep& step);
+  void close_overdue(TimePoint at, PairingStep& step);
 
   AddressBook book_;
   std::map<Endpoint, Asked> asked_;  ///< by request endpoint
