@@ -67,12 +67,13 @@ Event event_of(const Signal& signal, Bytes data, TimePoint at, const Endpoint& f
   reading.rounding = signal.rounding;
   if (value) {
     reading.value = *value;
-    const std::int64_t raw = raw_value(signal, data);
-    for (const auto& [code, label] : signal.labels)
-      if (code == raw) reading.label = label;
+    reading.label = label_of(signal, raw_value(signal, data));
   } else {
     reading.quality = Quality::suspect;
-    reading.why = std::string(text_of(value.error())) + " (" + hex_text(data.data(), data.size()) + ")";
+    const bool by_pattern = value.error() == DecodeError::not_available;
+    const RawPattern* const pattern = by_pattern ? no_value_pattern(signal, data) : nullptr;
+    reading.why = pattern != nullptr ? pattern->meaning : std::string(text_of(value.error()));
+    reading.why += " (" + hex_text(data.data(), data.size()) + ")";
   }
   return reading;
 }
@@ -89,7 +90,7 @@ std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders) {
 
 bool Interpreter::Placed::comes_from(const Endpoint& endpoint) const {
   return !unit || (unit->response == endpoint.id &&
-                   (unit->mode == AddressingMode::normal || unit->response_address == endpoint.address));
+                   (!unit->response_address || unit->response_address == endpoint.address));
 }
 
 Interpreter::Interpreter(const std::vector<Decoder>& decoders) {
@@ -208,7 +209,8 @@ void Interpreter::on_vehicle_information(const Exchange& exchange, std::vector<E
     std::vector<std::string> texts;
     for (Bytes rest = data; rest.size() >= size; rest = rest.subspan(size))
       texts.push_back(text_of_chunk(rest.first(size)));
-    if (data.empty() || data.size() % size != 0)
+    // Byte 3 says how many data items follow (SAE J1979, NODI).
+    if (data.empty() || data.size() != size * exchange.response[2])
       events.push_back(loss_of(exchange.ended_at, unit, "vehicle information: wrong length"));
     return texts;
   };
@@ -245,6 +247,8 @@ void Interpreter::on_identifiers(const Exchange& exchange, std::vector<Event>& e
     return static_cast<std::uint16_t>(id_size == 2 ? b[0] << 8 | b[1] : b[0]);
   };
   Bytes wanted = Bytes(exchange.asked).subspan(1);
+  // What follows a local identifier are options, not further identifiers (ISO 14230-3).
+  if (id_size == 1) wanted = wanted.first(std::min<std::size_t>(wanted.size(), 1));
   Bytes rest = Bytes(exchange.response).subspan(1);
   // Answers come in the order of the request; each but the last needs a length that a decoder knows (ISO
   // 14229-1, service 22).
