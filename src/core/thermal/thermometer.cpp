@@ -3,13 +3,16 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <span>
+
+#include "core/thermal/line_fit.h"
 
 namespace sumplog {
 namespace {
 
 using namespace std::chrono_literals;
 
-constexpr Duration kThinning = 400ms;    // 90 s of readings at this distance fit the ring
+constexpr Duration kThinning = 400ms;    // 90 s of readings at this distance are 227, which fit the ring
 constexpr Duration kShortestSpan = 20s;  // below it a step of 1 °C would pass for a rate
 constexpr std::size_t kFewestSamples = 5;
 constexpr double kEdgeMargin_c =
@@ -44,7 +47,8 @@ void Thermometer::on_reading(TimePoint at, Celsius reading) {
     first_ = (first_ + 1) % kSamples;
     --count_;
   }
-  if (count_ >= 2 && at - ring_[(first_ + count_ - 2) % kSamples].at < kThinning) {
+  // The newest is always there; it stays for good when it is far enough from the one before it.
+  if (count_ >= 2 && newest().at - ring_[(first_ + count_ - 2) % kSamples].at < kThinning) {
     ring_[(first_ + count_ - 1) % kSamples] = sample;
   } else {
     assert(count_ < kSamples);
@@ -63,36 +67,25 @@ void Thermometer::forget() {
 
 std::optional<Thermometer::Line> Thermometer::line() const {
   if (count_ < kFewestSamples || newest().at - ring_[first_].at < kShortestSpan) return std::nullopt;
-  const TimePoint end = newest().at;
-  const auto n = static_cast<double>(count_);
-  double mean_t = 0;
-  double mean_c = 0;
-  for (std::size_t i = 0; i < count_; ++i) {
-    const Sample& s = ring_[(first_ + i) % kSamples];
-    mean_t += in_seconds(s.at - end) / n;
-    mean_c += s.value_c / n;
-  }
-  double stt = 0;
-  double stc = 0;
-  double scc = 0;
+  // Seen from the newest reading: a constant course then gives exactly its own value and no rate.
+  const Sample end = newest();
+  std::array<LinePoint, kSamples> points;
   double changes = 0;
   for (std::size_t i = 0; i < count_; ++i) {
     const Sample& s = ring_[(first_ + i) % kSamples];
-    const double dt = in_seconds(s.at - end) - mean_t;
-    const double dc = s.value_c - mean_c;
-    stt += dt * dt;
-    stc += dt * dc;
-    scc += dc * dc;
-    if (i > 0 && s.value_c != ring_[(first_ + i - 1) % kSamples].value_c) ++changes;
+    points[i] = {in_seconds(s.at - end.at), s.value_c - end.value_c};
+    if (i > 0 && points[i].y != points[i - 1].y) ++changes;
   }
+  const FittedLine fit = fit_line(std::span(points).first(count_));
+  const auto n = static_cast<double>(count_);
   Line line;
-  line.slope_c_per_s = stc / stt;
-  line.at_end_c = mean_c - line.slope_c_per_s * mean_t;
-  const double residual = std::max(0.0, scc - line.slope_c_per_s * stc) / std::max(1.0, n - 2);
+  line.slope_c_per_s = fit.slope;
+  line.at_end_c = end.value_c + fit.at_zero;
+  const double residual = fit.squares_residual / std::max(1.0, n - 2);
   const double cell = config_.step.value * config_.step.value / 12;  // variance of a uniform cell
   // Repeated readings of one step are one observation, not many: only changes count.
   const double observations = std::min(n, changes + 2);
-  line.slope_error = std::sqrt(std::max(residual, cell) / observations / (stt / n));
+  line.slope_error = std::sqrt(std::max(residual, cell) / observations / (fit.squares_x / n));
   return line;
 }
 
@@ -103,11 +96,14 @@ void Thermometer::judge_side() {
   const double low = config_.window->low.value;
   const double high = config_.window->high.value;
   const double margin = std::min(kEdgeMargin_c, (high - low) / 4);
-  if (t < low)
+  // A side that the fluid came from is left only beyond the margin of that side's own edge.
+  const bool near_low = side_ == WindowState::below && t < low + margin;
+  const bool near_high = side_ == WindowState::above && t > high - margin;
+  if (t < low || near_low)
     side_ = WindowState::below;
-  else if (t > high)
+  else if (t > high || near_high)
     side_ = WindowState::above;
-  else if (!side_ || (t >= low + margin && t <= high - margin))
+  else
     side_ = WindowState::inside;
 }
 
