@@ -20,6 +20,9 @@ std::optional<double> number(std::string_view text) {
 constexpr double kColdest_c = -60;
 constexpr double kHottest_c = 250;
 
+constexpr double kLongest_s = 86400;   // a day; no stay and no age is longer
+constexpr double kLargestStep_c = 20;  // no thermometer is coarser
+
 std::string folder_of(const std::string& name) {
   return name.substr(0, name.find('/'));
 }
@@ -73,6 +76,9 @@ JobConfiguration ConfigurationReader::finish() const {
   std::string wanted_service;
   std::optional<TemperatureWindow> window;
   std::optional<Duration> minimum_stay;
+  const auto unused = [&](const std::string& key, const std::string& value, const char* why) {
+    out.problems.push_back("setting is not used: " + key + " '" + value + "' " + why);
+  };
   for (const auto& [key, value] : values_) {
     const auto n = number(value);
     if (key == setting::kService) {
@@ -83,21 +89,35 @@ JobConfiguration ConfigurationReader::finish() const {
       else
         out.problems.push_back("setting is not used: " + parsed.error().text());
     } else if (key == setting::kRounding) {
-      out.rounding = value == "round"   ? Rounding::round
-                     : value == "floor" ? Rounding::floor
-                                        : Rounding::unknown;
-    } else if (key == setting::kMinimumStay && n && *n >= 0) {
-      minimum_stay = seconds_of(*n);
-    } else if (key == setting::kFresh && n && *n > 0) {
-      out.fresh = seconds_of(*n);
-    } else if (key == setting::kStep && n && *n > 0) {
-      out.step_c = *n;
+      if (value == "round" || value == "floor" || value == "unknown")
+        out.rounding = value == "round"   ? Rounding::round
+                       : value == "floor" ? Rounding::floor
+                                          : Rounding::unknown;
+      else
+        unused(key, value, "is none of round, floor, unknown");
+    } else if (key == setting::kMinimumStay) {
+      if (n && *n >= 0 && *n <= kLongest_s)
+        minimum_stay = seconds_of(*n);
+      else
+        unused(key, value, "is not a time of 0 to 86400 seconds");
+    } else if (key == setting::kFresh) {
+      if (n && *n > 0 && *n <= kLongest_s)
+        out.fresh = seconds_of(*n);
+      else
+        unused(key, value, "is not a time of up to 86400 seconds");
+    } else if (key == setting::kStep) {
+      if (n && *n > 0 && *n <= kLargestStep_c)
+        out.step_c = *n;
+      else
+        unused(key, value, "is not a step of up to 20 °C");
     }
   }
 
   for (auto& [id, service] : services)
     if (id == wanted_service || (wanted_service.empty() && services.size() == 1))
       out.service = std::move(service);
+  if (!wanted_service.empty() && !out.service)
+    out.problems.push_back("setting is not used: this job has no service file of '" + wanted_service + "'");
   if (out.service && out.service->window) out.window = out.service->window->value;
   if (window) out.window = window;
   if (out.service && out.service->minimum_stay) out.minimum_stay = out.service->minimum_stay->value;

@@ -22,32 +22,45 @@ std::string joined(const std::vector<std::string>& words) {
 LevelCheck::LevelCheck(std::optional<ServiceFile> service, Duration fresh)
     : service_(std::move(service)), fresh_(fresh) {}
 
+bool LevelCheck::is_source(const ReadingEvent& reading) {
+  // The first unit that gives a value stays the source of its signal: two units are never mixed.
+  const auto found = sources_.find(reading.signal);
+  if (found != sources_.end()) return found->second == std::pair(reading.bus, reading.ecu);
+  if (!reading.value) return false;
+  sources_.emplace(reading.signal, std::pair(reading.bus, reading.ecu));
+  return true;
+}
+
 void LevelCheck::on_reading(const ReadingEvent& reading) {
+  if (!is_source(reading)) return;
+  const auto before = last_.find(reading.signal);
   if (!reading.value || reading.quality == Quality::suspect) {
-    last_.erase(reading.signal);
+    if (before != last_.end()) before->second.known = false;
     return;
   }
-  const Live now{reading.at, *reading.value, reading.label};
+  // What happened in a hole was not seen: nothing lasts across it.
+  const bool hole = before == last_.end() || reading.at - before->second.at > fresh_;
+  const Live now{reading.at, *reading.value, reading.label, true};
   last_.insert_or_assign(reading.signal, now);
   if (reading.signal == kEngineSpeed) {
-    const bool running = now.value >= kRunningRpm;
-    if (running && !running_since_) running_since_ = now.at;
-    if (!running) {
+    if (now.value < kRunningRpm) {
       // The fluid falls back into the pan: circuits must be filled again.
       running_since_.reset();
       held_.clear();
       cycle_done_by_hand_ = false;
+    } else if (!running_since_ || hole) {
+      running_since_ = now.at;
     }
   }
-  if (reading.signal == kSelector) follow_selector(now);
+  if (reading.signal == kSelector) follow_selector(now, hole);
 }
 
-void LevelCheck::follow_selector(const Live& reading) {
-  if (reading.label != position_) {
+void LevelCheck::follow_selector(const Live& reading, bool hole) {
+  if (hole || reading.label != position_) {
     position_ = reading.label;
     position_since_ = reading.at;
   }
-  if (!running_since_) return;
+  if (!running_since_ || live(kEngineSpeed, reading.at) == nullptr) return;
   const TimePoint since = std::max(position_since_, *running_since_);
   Duration& longest = held_[position_];
   longest = std::max(longest, reading.at - since);
@@ -62,12 +75,12 @@ void LevelCheck::on_window(WindowState state, const std::string& why, bool fast)
 void LevelCheck::on_gap() {
   last_.clear();
   running_since_.reset();
-  position_.clear();
 }
 
 const LevelCheck::Live* LevelCheck::live(std::string_view signal, TimePoint now) const {
   const auto found = last_.find(signal);
-  return found == last_.end() || now - found->second.at > fresh_ ? nullptr : &found->second;
+  if (found == last_.end() || !found->second.known || now - found->second.at > fresh_) return nullptr;
+  return &found->second;
 }
 
 std::optional<std::string> LevelCheck::missing_hold() const {

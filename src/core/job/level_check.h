@@ -2,6 +2,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/decoder/service_file.h"
@@ -34,14 +35,17 @@ class LevelCheck {
     TimePoint at{};
     double value = 0;
     std::string label;
+    bool known = false;  ///< false: the newest answer had no value; the rest is of the one before it
   };
+  [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] const Live* live(std::string_view signal, TimePoint now) const;
-  void follow_selector(const Live& reading);
+  void follow_selector(const Live& reading, bool hole);
   [[nodiscard]] std::optional<std::string> missing_hold() const;
 
   std::optional<ServiceFile> service_;
   Duration fresh_;
   std::map<std::string, Live, std::less<>> last_;
+  std::map<std::string, std::pair<BusName, std::string>, std::less<>> sources_;  ///< bus and unit by signal
   WindowState window_ = WindowState::unknown;
   std::string window_why_;
   bool fast_ = false;
