@@ -13,6 +13,9 @@ constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
 constexpr Duration kLongGap = 60s;  // after it the course before says nothing about the course to come
 
+constexpr double kLargestGiven =
+    1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
+
 std::string_view why_of(LinkState state) {
   switch (state) {
     case LinkState::up:
@@ -62,7 +65,7 @@ void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& eve
     fresh_reading_ = true;
     return;
   }
-  if (answered_at_ && reading.at - *answered_at_ > configuration_.fresh) {
+  if (answered_at_ && interrupted(reading.at)) {
     events.push_back(GapEvent{reading.at, reading.bus, *answered_at_, reading.at,
                               gap_why_.empty() ? "no answer" : gap_why_});
     if (thermometer_ && reading.at - *answered_at_ > kLongGap) thermometer_->forget();
@@ -83,7 +86,8 @@ void FluidWatch::on_link(BusName bus, LinkState state) {
   const std::string_view why = why_of(state);
   news_ = true;
   if (why.empty()) {
-    away_why_.clear();
+    // What was read before the interruption does not come to life again.
+    if (!away_why_.empty() && state == LinkState::up) away_why_ = "no reading since the bus came back";
     return;
   }
   away_why_ = why;
@@ -104,8 +108,12 @@ void FluidWatch::on_entry(const Entry& entry) {
 }
 
 void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
-  if (!answered_at_ || now - *answered_at_ <= configuration_.fresh) return;
+  if (!answered_at_ || !interrupted(now)) return;
   events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
+}
+
+bool FluidWatch::interrupted(TimePoint now) const {
+  return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
 FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
@@ -165,7 +173,7 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   window_ = current.state;
   window_why_ = current.why;
 
-  check_.on_window(window_, window_why_, estimate && estimate->fast);
+  check_.on_window(window_, window_why_, live && estimate->fast);
   CheckEvent check = check_.judge(now);
   if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why) {
     events.push_back(check);
@@ -185,7 +193,9 @@ std::optional<TimePoint> FluidWatch::deadline() const {
 
 bool FluidWatch::describe_given(const GivenReading& given, ReadingEvent& reading) const {
   const bool temperature = given.signal.ends_with("_temperature");
-  reading.unit = temperature ? "degC" : given.signal == "engine_speed" ? "rpm" : "km/h";
+  if (temperature) reading.unit = "degC";
+  if (given.signal == "engine_speed") reading.unit = "rpm";
+  if (given.signal == "vehicle_speed") reading.unit = "km/h";
   const std::size_t point = given.value.find('.');
   reading.decimals = point == std::string::npos
                          ? 0
@@ -199,6 +209,11 @@ bool FluidWatch::describe_given(const GivenReading& given, ReadingEvent& reading
   const char* const end = given.value.data() + given.value.size();
   const auto [stop, error] = std::from_chars(given.value.data(), end, value);
   if (error != std::errc{} || stop != end || !std::isfinite(value)) return false;
+  if (std::abs(value) > kLargestGiven) {
+    reading.quality = Quality::suspect;
+    reading.why = "out of range (" + given.value + ")";
+    return true;
+  }
   reading.value = value;
   return true;
 }

@@ -39,6 +39,8 @@ class FluidWatch {
   };
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] Belief belief(TimePoint now) const;
+  /// Whether live readings broke off since the last valid one (there is one).
+  [[nodiscard]] bool interrupted(TimePoint now) const;
   void begin_thermometer(const ReadingEvent& reading);
 
   JobConfiguration configuration_;

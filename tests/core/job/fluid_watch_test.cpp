@@ -1,0 +1,444 @@
+#include "core/job/fluid_watch.h"
+
+#include <gtest/gtest.h>
+
+#include <chrono>
+#include <cmath>
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr TimePoint kStart = at_micros(1700000000000000);
+const BusName kBus("can0");
+
+class FluidWatchTest : public ::testing::Test {
+ protected:
+  FluidWatchTest() { use(TemperatureWindow{{35}, {45}}); }
+  void use(std::optional<TemperatureWindow> window) {
+    JobConfiguration c;
+    c.window = window;
+    if (!window) c.no_window_why = "no window is set";
+    watch_.emplace(std::move(c));
+  }
+
+  void reading(std::optional<double> value, std::string why = "", std::string ecu = "7E9",
+               BusName bus = kBus) {
+    ReadingEvent r;
+    r.at = now_;
+    r.bus = bus;
+    r.ecu = std::move(ecu);
+    r.signal = "fluid_temperature";
+    r.value = value;
+    r.unit = "degC";
+    r.step = 1;
+    r.rounding = Rounding::round;
+    if (!value) r.quality = Quality::suspect;
+    r.why = std::move(why);
+    watch_->on_reading(r, events_);
+    watch_->update(now_, events_);
+  }
+  void link(LinkState state, BusName bus = kBus) {
+    watch_->on_link(bus, state);
+    watch_->update(now_, events_);
+  }
+  /// Time passes; deadlines fire on the way.
+  void wait(Duration d) {
+    const TimePoint until = now_ + d;
+    while (const auto due = watch_->deadline()) {
+      if (*due > until) break;
+      now_ = *due;
+      watch_->update(now_, events_);
+    }
+    now_ = until;
+  }
+  void readings(double value, int count) {
+    for (int i = 0; i < count; ++i) {
+      wait(500ms);
+      reading(value);
+    }
+  }
+  template <class E>
+  std::vector<E> all() const {
+    std::vector<E> found;
+    for (const Event& event : events_)
+      if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
+    return found;
+  }
+  template <class E>
+  E last() const {
+    const auto found = all<E>();
+    EXPECT_FALSE(found.empty());
+    return found.empty() ? E{} : found.back();
+  }
+  WindowState state() const {
+    return all<WindowEvent>().empty() ? WindowState::unknown : last<WindowEvent>().to;
+  }
+
+  std::optional<FluidWatch> watch_;
+  std::vector<Event> events_;
+  TimePoint now_ = kStart;
+};
+
+// --- normal ---
+
+TEST_F(FluidWatchTest, AFreshValidReadingInsideIsInside) {
+  reading(40);
+  ASSERT_EQ(all<WindowEvent>().size(), 1U);
+  const auto w = last<WindowEvent>();
+  EXPECT_EQ(w.from, WindowState::unknown);
+  EXPECT_EQ(w.to, WindowState::inside);
+  EXPECT_EQ(w.temp_c, 40);
+  EXPECT_EQ(w.why, "");
+  EXPECT_EQ(last<ThermalEvent>().window, WindowState::inside);
+  EXPECT_EQ(last<ThermalEvent>().estimate_inside, true);
+}
+
+TEST_F(FluidWatchTest, BelowAndAboveAreSaid) {
+  reading(30);
+  EXPECT_EQ(state(), WindowState::below);
+  use(TemperatureWindow{{35}, {45}});
+  reading(50);
+  EXPECT_EQ(state(), WindowState::above);
+}
+
+TEST_F(FluidWatchTest, WhileReadingsArriveAThermalLineComesAtLeastOnceASecond) {
+  for (const Duration every : {10ms, 100ms, 250ms, 399ms, 500ms, 900ms}) {
+    use(TemperatureWindow{{35}, {45}});
+    events_.clear();
+    const TimePoint begun = now_;
+    for (Duration gone{}; gone < 60s; gone += every) {
+      wait(every);
+      reading(40);
+    }
+    TimePoint before = begun;
+    for (const ThermalEvent& t : all<ThermalEvent>()) {
+      ASSERT_LE(t.at - before, 1s) << every.count();
+      before = t.at;
+    }
+    EXPECT_LE(all<ThermalEvent>().size(), 60s / 400ms + 2) << "nor for every frame of a fast broadcast";
+  }
+}
+
+// --- freshness ---
+
+TEST_F(FluidWatchTest, InsideEndsOneMicrosecondAfterTheAgeLimit) {
+  readings(40, 10);
+  const TimePoint answered = now_;
+  EXPECT_EQ(watch_->deadline(), answered + 3s + 1us);
+  wait(3s);
+  EXPECT_EQ(state(), WindowState::inside);
+  wait(1us);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "no answer");
+  EXPECT_FALSE(last<WindowEvent>().temp_c);
+}
+
+TEST_F(FluidWatchTest, WithoutABelievedReadingThereIsNoTemperatureToShow) {
+  readings(40, 60);
+  wait(4s);
+  const auto t = last<ThermalEvent>();
+  EXPECT_EQ(t.window, WindowState::unknown);
+  EXPECT_EQ(t.why, "no answer");
+  EXPECT_FALSE(t.temp_c || t.rate_c_per_min || t.rate_low || t.rate_high || t.enter_in_s || t.stay_s ||
+               t.announce_in_s);
+  EXPECT_TRUE(t.flags.empty());
+  EXPECT_EQ(t.estimate_inside, true) << "the estimate's own view is held";
+}
+
+TEST_F(FluidWatchTest, TheFirstReadingAfterASilenceEndsTheGap) {
+  readings(40, 2);
+  const TimePoint answered = now_;
+  wait(10s);
+  reading(41);
+  ASSERT_EQ(all<GapEvent>().size(), 1U);
+  const auto gap = last<GapEvent>();
+  EXPECT_EQ(gap.at, answered + 10s);
+  EXPECT_EQ(gap.from, answered);
+  EXPECT_EQ(gap.to, answered + 10s);
+  EXPECT_EQ(gap.bus, kBus);
+  EXPECT_EQ(gap.why, "no answer");
+  EXPECT_EQ(state(), WindowState::inside);
+}
+
+TEST_F(FluidWatchTest, AnAnswerThatIsThreeSecondsLateIsNoGap) {
+  readings(40, 2);
+  wait(3s);
+  reading(40);
+  EXPECT_TRUE(all<GapEvent>().empty());
+}
+
+TEST_F(FluidWatchTest, AfterMoreThanAMinuteTheCourseBeforeSaysNothing) {
+  for (int i = 0; i < 60; ++i) {
+    wait(500ms);
+    reading(20 + i / 6);
+  }
+  EXPECT_TRUE(last<ThermalEvent>().rate_c_per_min);
+  wait(61s);
+  reading(30);
+  EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min);
+}
+
+// --- no value ---
+
+TEST_F(FluidWatchTest, AnAnswerWithoutAValueIsUnknownAtOnceAndSaysWhy) {
+  readings(40, 10);
+  wait(500ms);
+  reading(std::nullopt, "not available (FF)");
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "not available (FF)");
+  EXPECT_FALSE(last<ThermalEvent>().temp_c);
+  wait(500ms);
+  reading(40);
+  EXPECT_EQ(state(), WindowState::inside);
+  EXPECT_TRUE(all<GapEvent>().empty());
+}
+
+TEST_F(FluidWatchTest, ALongStretchWithoutAValueIsAGapWithItsReason) {
+  readings(40, 10);
+  for (int i = 0; i < 20; ++i) {
+    wait(500ms);
+    reading(std::nullopt, "error (FE)");
+  }
+  reading(41);
+  EXPECT_EQ(last<GapEvent>().why, "error (FE)");
+}
+
+// --- the number that is shown must itself lie inside ---
+
+TEST_F(FluidWatchTest, AnEstimateInsideIsNotBelievedWhenTheReadingItselfLiesOutside) {
+  // In steps of 1 °C 34 stands for up to 34.5; a window from 34.2 could hold it.
+  use(TemperatureWindow{{34.2}, {45}});
+  for (int i = 0; i <= 240; ++i) {
+    reading(std::floor(24.5 + i / 24.0));
+    wait(500ms);
+  }
+  for (const ThermalEvent& t : all<ThermalEvent>()) EXPECT_TRUE(t.window != WindowState::inside);
+  EXPECT_EQ(last<ThermalEvent>().estimate_inside, true) << "or this test shows nothing";
+  EXPECT_EQ(state(), WindowState::below);
+}
+
+// --- link ---
+
+TEST_F(FluidWatchTest, ABusThatIsAwayIsUnknownAtOnce) {
+  const std::pair<LinkState, const char*> kCases[] = {{LinkState::down, "interface is down"},
+                                                      {LinkState::gone, "interface has vanished"},
+                                                      {LinkState::bus_off, "adapter is bus-off"}};
+  for (const auto& [link_state, why] : kCases) {
+    use(TemperatureWindow{{35}, {45}});
+    readings(40, 3);
+    link(link_state);
+    EXPECT_EQ(state(), WindowState::unknown);
+    EXPECT_EQ(last<WindowEvent>().why, why);
+    EXPECT_EQ(last<WindowEvent>().at, now_);
+  }
+}
+
+TEST_F(FluidWatchTest, ABusThatComesBackDoesNotBringAnOldReadingBack) {
+  readings(40, 3);
+  link(LinkState::down);
+  wait(200ms);
+  link(LinkState::up);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<ThermalEvent>().why, "no reading since the bus came back");
+  wait(200ms);
+  reading(40);
+  EXPECT_EQ(state(), WindowState::inside);
+}
+
+TEST_F(FluidWatchTest, AShortInterruptionIsAGapToo) {
+  readings(40, 3);
+  const TimePoint answered = now_;
+  wait(100ms);
+  link(LinkState::down);
+  wait(100ms);
+  link(LinkState::up);
+  wait(300ms);
+  reading(40);
+  ASSERT_EQ(all<GapEvent>().size(), 1U);
+  EXPECT_EQ(last<GapEvent>().from, answered);
+  EXPECT_EQ(last<GapEvent>().to, answered + 500ms);
+  EXPECT_EQ(last<GapEvent>().why, "interface is down");
+}
+
+TEST_F(FluidWatchTest, AnAdapterThatIsErrorPassiveStillReads) {
+  readings(40, 3);
+  link(LinkState::error_passive);
+  EXPECT_EQ(state(), WindowState::inside);
+  link(LinkState::down);
+  link(LinkState::error_passive);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "interface is down");
+}
+
+TEST_F(FluidWatchTest, AnotherBusMayGoAway) {
+  readings(40, 3);
+  link(LinkState::down, BusName("can1"));
+  EXPECT_EQ(state(), WindowState::inside);
+}
+
+TEST_F(FluidWatchTest, WhatWasReadBeforeTheProgramStoppedIsNotLive) {
+  readings(40, 3);
+  watch_->on_resume();
+  watch_->update(now_, events_);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "program was stopped");
+  link(LinkState::up);
+  EXPECT_EQ(state(), WindowState::unknown);
+  wait(500ms);
+  reading(40);
+  EXPECT_EQ(last<GapEvent>().why, "program was stopped");
+}
+
+TEST_F(FluidWatchTest, TheEndClosesAnOpenGapAndNoOther) {
+  readings(40, 3);
+  watch_->on_end(now_ + 3s, events_);
+  EXPECT_TRUE(all<GapEvent>().empty());
+  const TimePoint answered = now_;
+  wait(7s);
+  watch_->on_end(now_, events_);
+  ASSERT_EQ(all<GapEvent>().size(), 1U);
+  EXPECT_EQ(last<GapEvent>().from, answered);
+  EXPECT_EQ(last<GapEvent>().to, answered + 7s);
+}
+
+TEST_F(FluidWatchTest, TheEndOfABusThatIsAwayClosesItsGap) {
+  readings(40, 3);
+  link(LinkState::gone);
+  watch_->on_end(now_ + 1s, events_);
+  EXPECT_EQ(last<GapEvent>().why, "interface has vanished");
+}
+
+// --- nothing mixes ---
+
+TEST_F(FluidWatchTest, TheUnitThatGaveTheFirstValueStaysTheSource) {
+  readings(40, 3);
+  reading(80, "", "7EA");
+  reading(20, "", "7E9", BusName("can1"));
+  reading(std::nullopt, "not available (FF)", "7EA");
+  EXPECT_EQ(state(), WindowState::inside);
+  EXPECT_EQ(all<WindowEvent>().size(), 1U);
+  for (int i = 0; i < 8; ++i) {
+    wait(500ms);
+    reading(40, "", "7EA");
+  }
+  EXPECT_EQ(state(), WindowState::unknown) << "another unit does not keep it alive";
+}
+
+TEST_F(FluidWatchTest, OtherSignalsAndReadingsByHandAreNotTheFluid) {
+  ReadingEvent r;
+  r.at = now_;
+  r.signal = "coolant_temperature";
+  r.value = 40;
+  watch_->on_reading(r, events_);
+  r.signal = "fluid_temperature";
+  r.quality = Quality::by_hand;
+  watch_->on_reading(r, events_);
+  watch_->update(now_, events_);
+  EXPECT_TRUE(all<WindowEvent>().empty());
+  EXPECT_TRUE(all<ThermalEvent>().empty());
+}
+
+// --- without a window ---
+
+TEST_F(FluidWatchTest, WithoutAWindowTemperatureAndRateAreStillShown) {
+  use(std::nullopt);
+  readings(40, 60);
+  const auto t = last<ThermalEvent>();
+  EXPECT_EQ(t.window, WindowState::unknown);
+  EXPECT_EQ(t.why, "no window is set");
+  EXPECT_EQ(t.temp_c, 40);
+  EXPECT_TRUE(t.rate_c_per_min);
+  EXPECT_FALSE(t.estimate_inside);
+  EXPECT_TRUE(all<WindowEvent>().empty());
+}
+
+TEST_F(FluidWatchTest, WithoutAWindowAStaleTemperatureIsNotShownEither) {
+  use(std::nullopt);
+  readings(40, 60);
+  events_.clear();
+  wait(10s);
+  reading(std::nullopt, "not available (FF)");
+  link(LinkState::down);
+  for (const ThermalEvent& t : all<ThermalEvent>()) EXPECT_FALSE(t.temp_c);
+}
+
+// --- the level check hears only what is believed ---
+
+TEST_F(FluidWatchTest, AStaleForecastGivesTheLevelCheckNoReason) {
+  JobConfiguration c;
+  c.window = TemperatureWindow{{35}, {45}};
+  c.service = ServiceFile{};
+  c.service->rate_limit = Sourced<CelsiusPerMinute>{{3}, Origin::invented, {}, 0};
+  watch_.emplace(std::move(c));
+  for (int i = 0; i < 60; ++i) {
+    wait(500ms);
+    reading(20 + i / 6);
+  }
+  const std::string fast = "fluid warms too fast: the window will be too short";
+  EXPECT_EQ(last<CheckEvent>().why, (std::vector<std::string>{"fluid is below the window", fast}));
+  wait(4s);
+  EXPECT_EQ(last<CheckEvent>().why, std::vector<std::string>{"no answer"});
+}
+
+TEST_F(FluidWatchTest, AnEntryMayConfirmTheSelectorCycle) {
+  JobConfiguration c;
+  c.window = TemperatureWindow{{35}, {45}};
+  c.service = ServiceFile{};
+  c.service->selector_cycle = Sourced<std::vector<SelectorHold>>{{{"D", 3s}}, Origin::invented, {}, 0};
+  watch_.emplace(std::move(c));
+  reading(40);
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
+  watch_->on_entry(Entry{now_, "e1", "plug_out", "{}"});
+  watch_->update(now_, events_);
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
+  watch_->on_entry(Entry{now_, "e2", "selector_cycle_done", "{}"});
+  watch_->update(now_, events_);
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::may_start);
+}
+
+// --- rows of a table ---
+
+ReadingEvent described(const std::string& signal, const std::string& value, bool number = true) {
+  const FluidWatch watch{JobConfiguration{}};
+  ReadingEvent r;
+  EXPECT_EQ(watch.describe_given({{}, signal, value}, r), number) << value;
+  return r;
+}
+
+TEST(GivenReading, HasTheDecimalsOfItsTextAndTheUnitOfItsSignal) {
+  EXPECT_EQ(described("fluid_temperature", "40").decimals, 0);
+  EXPECT_EQ(described("fluid_temperature", "-40.25").decimals, 2);
+  EXPECT_EQ(described("fluid_temperature", "-40.25").value, -40.25);
+  EXPECT_EQ(described("fluid_temperature", "40").unit, "degC");
+  EXPECT_EQ(described("coolant_temperature", "40").unit, "degC");
+  EXPECT_EQ(described("engine_speed", "700").unit, "rpm");
+  EXPECT_EQ(described("vehicle_speed", "0").unit, "km/h");
+  EXPECT_EQ(described("engine_load", "50").unit, "") << "not known, not invented";
+}
+
+TEST(GivenReading, AnEmptyFieldIsNoReading) {
+  const auto r = described("fluid_temperature", "");
+  EXPECT_FALSE(r.value);
+  EXPECT_EQ(r.quality, Quality::suspect);
+  EXPECT_EQ(r.why, "not available");
+}
+
+TEST(GivenReading, WhatIsNoNumberIsRefused) {
+  for (const char* text :
+       {"warm", "40C", " 40", "40 ", "nan", "inf", "-inf", "1e999", "0x28", "4,5", "--1", "."})
+    described("fluid_temperature", text, false);
+}
+
+TEST(GivenReading, ANumberBeyondAllMeasureIsNoReading) {
+  for (const char* text : {"1e308", "-1e6", "100001"}) {
+    const auto r = described("fluid_temperature", text);
+    EXPECT_FALSE(r.value) << text;
+    EXPECT_EQ(r.quality, Quality::suspect);
+    EXPECT_EQ(r.why, "out of range (" + std::string(text) + ")");
+  }
+}
+
+}  // namespace
+}  // namespace sumplog
