@@ -8,7 +8,6 @@
 #include <memory>
 #include <mutex>
 #include <optional>
-#include <string>
 #include <thread>
 #include <vector>
 
@@ -73,11 +72,9 @@ class Recorder {
     Item item;
     std::optional<Token> token;
   };
-  struct Turn;
   class Worker;
 
   void run();
-  void publish(Turn turn);
   [[nodiscard]] Result<void> finish(std::optional<Item> end);
 
   const RecorderOptions options_;
@@ -92,9 +89,7 @@ class Recorder {
   std::optional<Fault> fault_;
   bool failing_ = false;
   bool stopping_ = false;
-  std::string told_;  ///< the failure that was told last
-  std::optional<Fault>
-      last_words_;  ///< the last failure; after the worker's end only when it could not finish
+  std::optional<Fault> last_words_;  ///< set by the worker when it could not finish
 
   std::unique_ptr<Worker> worker_;
   std::thread thread_;

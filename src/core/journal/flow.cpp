@@ -21,6 +21,14 @@ namespace {
 constexpr std::uint32_t kErrorBusOff = 0x40;
 constexpr std::uint32_t kErrorRestarted = 0x100;
 
+// Years 1700 to 2239: a foreign capture may hold any time, and the deadlines added to it must not overflow.
+constexpr TimePoint kEarliest = at_micros(-8500000000000000);
+constexpr TimePoint kLatest = at_micros(8500000000000000);
+
+TimePoint bounded(TimePoint at) {
+  return std::clamp(at, kEarliest, kLatest);
+}
+
 template <class... F>
 struct Overloaded : F... {
   using F::operator()...;
@@ -34,15 +42,15 @@ class Flow::Parts {
     const bool configures =
         std::holds_alternative<Settings>(item) || std::holds_alternative<DecoderText>(item);
     if (configures && !stage_) {
-      now_ = std::max(now_, time_of(item));
+      now_ = std::max(now_, bounded(time_of(item)));
       configuration_.on_item(item);
       return;
     }
     if (!stage_) {
-      now_ = std::max(now_, time_of(item));
+      now_ = std::max(now_, bounded(time_of(item)));
       configure(out);
     }
-    const TimePoint at = std::max(now_, time_of(item));
+    const TimePoint at = std::max(now_, bounded(time_of(item)));
     while (const auto due = deadline()) {
       if (*due > at) break;
       now_ = std::max(now_, *due);
@@ -56,8 +64,8 @@ class Flow::Parts {
   [[nodiscard]] std::optional<TimePoint> deadline() const {
     if (!stage_) return std::nullopt;
     std::optional<TimePoint> first;
-    for (const auto& due :
-         {stage_->transport.deadline(), stage_->pairing.deadline(), stage_->fluid.deadline()})
+    for (const auto& due : {stage_->transport.deadline(), stage_->groups.deadline(),
+                            stage_->pairing.deadline(), stage_->fluid.deadline()})
       if (due && (!first || *due < *first)) first = due;
     return first;
   }
