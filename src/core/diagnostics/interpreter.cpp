@@ -47,6 +47,14 @@ std::string plain_text(Bytes bytes) {
   return text.substr(first, text.find_last_not_of(' ') - first + 1);
 }
 
+/// What a negative response means for somebody who waits for the value (ISO 14229-1, negative response codes).
+std::string refusal_text(std::uint8_t code) {
+  constexpr std::uint8_t kNotInSession = 0x7E;  // sub-function
+  constexpr std::uint8_t kServiceNotInSession = 0x7F;
+  if (code == kNotInSession || code == kServiceNotInSession) return "not readable without another session";
+  return "the unit refuses it (7F code " + hex_text(&code, 1) + ")";
+}
+
 LossEvent loss_of(TimePoint at, const Endpoint& from, std::string why) {
   return {at, from.bus, ecu_of(from), std::move(why), 1};
 }
@@ -114,6 +122,7 @@ Interpreter::Interpreter(const std::vector<Decoder>& decoders) {
 }
 
 void Interpreter::on_exchange(const Exchange& exchange, std::vector<Event>& events) {
+  if (exchange.result == ExchangeResult::refused && exchange.unit) on_refusal(exchange, events);
   if (exchange.result != ExchangeResult::answered || !exchange.unit || exchange.response.size() < 2) return;
   switch (exchange.asked.front()) {
     case service::kCurrentData: on_current_data(exchange, events); break;
@@ -123,6 +132,39 @@ void Interpreter::on_exchange(const Exchange& exchange, std::vector<Event>& even
       on_identifiers(exchange, events);
       break;
       // Fault services (02 03 07 0A 19) take their place here.
+  }
+}
+
+void Interpreter::on_refusal(const Exchange& exchange, std::vector<Event>& events) const {
+  const Endpoint& unit = *exchange.unit;
+  const auto refuse = [&](const auto& signals, auto key) {
+    const auto [from, to] = signals.equal_range(key);
+    for (auto it = from; it != to; ++it) {
+      if (!it->second.comes_from(unit)) continue;
+      ReadingEvent reading;
+      reading.at = exchange.ended_at;
+      reading.bus = unit.bus;
+      reading.signal = it->second.signal.name;
+      reading.unit = it->second.signal.unit;
+      reading.ecu = ecu_of(unit);
+      reading.quality = Quality::suspect;
+      reading.why = refusal_text(exchange.negative_code);
+      events.emplace_back(std::move(reading));
+    }
+  };
+  const Bytes asked = Bytes(exchange.asked).subspan(1);
+  switch (exchange.asked.front()) {
+    case service::kCurrentData:
+      for (const std::uint8_t pid : asked) refuse(pids_, pid);
+      break;
+    case service::kReadDataByLocalIdentifier:
+      if (!asked.empty()) refuse(dids_, did_key(exchange.asked.front(), asked[0]));
+      break;
+    case service::kReadDataByIdentifier:
+      for (std::size_t i = 0; i + 1 < asked.size(); i += 2)
+        refuse(dids_,
+               did_key(exchange.asked.front(), static_cast<std::uint16_t>(asked[i] << 8 | asked[i + 1])));
+      break;
   }
 }
 

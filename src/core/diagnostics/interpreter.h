@@ -20,7 +20,8 @@ class Interpreter {
  public:
   explicit Interpreter(const std::vector<Decoder>& decoders);
 
-  /// Events of one exchange: readings, vehicle information, losses. Refused and silent ones bring none.
+  /// Events of one exchange: readings, vehicle information, losses. A refusal is a reading without value that says so; a
+  /// silent one brings nothing.
   void on_exchange(const Exchange& exchange, std::vector<Event>& events);
   /// A frame that a decoder names as a broadcast.
   void on_broadcast(const CanFrame& frame, std::vector<Event>& events) const;
@@ -46,6 +47,7 @@ class Interpreter {
     std::vector<std::string> pids;
   };
 
+  void on_refusal(const Exchange& exchange, std::vector<Event>& events) const;
   void on_current_data(const Exchange& exchange, std::vector<Event>& events);
   void on_identifiers(const Exchange& exchange, std::vector<Event>& events);
   void on_vin(const Exchange& exchange, std::span<const std::uint8_t> data, std::vector<Event>& events);

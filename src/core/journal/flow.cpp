@@ -196,6 +196,7 @@ class Flow::Parts {
     for (Exchange& exchange : step.exchanges) {
       std::vector<Event> events;
       stage_->interpreter.on_exchange(exchange, events);
+      if (exchange.result == ExchangeResult::silent) lose_answer(exchange, out);
       out.exchanges.push_back(std::move(exchange));
       deliver(std::move(events), out);
     }
@@ -241,6 +242,13 @@ class Flow::Parts {
     }
   }
 
+  /// A request that nobody answered: the frame that was to come is missed, wherever it was lost.
+  void lose_answer(const Exchange& exchange, Output& out) const {
+    const std::string ecu =
+        exchange.unit ? ecu_text(exchange.unit->id, exchange.unit->address) : std::string{};
+    out.events.push_back(
+        LossEvent{exchange.ended_at, exchange.request.bus, ecu, "request without an answer", 1});
+  }
   void lose(Output& out, const TransportLoss& loss) const {
     out.events.push_back(
         LossEvent{loss.at, loss.from.bus, ecu_text(loss.from.id, loss.from.address), loss.why, loss.frames});
