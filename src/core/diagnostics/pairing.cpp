@@ -16,6 +16,9 @@ constexpr Duration kAnswerTime = 1s;
 // ISO 14229-1: 7F, service, code.
 constexpr std::size_t kNegativeLength = 3;
 
+// Different questions to all units that are remembered; own choice, above what any tester asks in turn.
+constexpr std::size_t kMostQuestions = 256;
+
 constexpr char kUnasked[] = "answer without a request";
 
 /// True when a positive answer carries what the request asked for: the same service, and the identifier
@@ -30,9 +33,9 @@ bool echoes(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8
     case service::kVehicleInformation:
     case service::kReadDtcInformation:
     case service::kReadDataByLocalIdentifier:
-      return asked.size() < 2 || (answer.size() >= 2 && answer[1] == asked[1]);
+      return asked.size() >= 2 && answer.size() >= 2 && answer[1] == asked[1];
     case service::kReadDataByIdentifier:
-      return asked.size() < 3 || (answer.size() >= 3 && answer[1] == asked[1] && answer[2] == asked[2]);
+      return asked.size() >= 3 && answer.size() >= 3 && answer[1] == asked[1] && answer[2] == asked[2];
   }
   return true;  // services without an identifier
 }
@@ -80,8 +83,23 @@ void Pairing::close(const Endpoint& key, TimePoint at, PairingStep& step) {
     silent.pending = count;
     step.exchanges.push_back(silent);
   }
-  if (!asked.pending.empty() || !asked.done.empty()) return;
-  if (!asked.functional) silent.unit = book_.response_of(key);
+  silent.pending = 0;
+  if (asked.functional) {
+    auto& regulars = regulars_[{key, asked.request.payload}];
+    for (const Endpoint& unit : regulars) {
+      if (asked.done.contains(unit) || asked.pending.contains(unit)) continue;
+      silent.unit = unit;
+      step.exchanges.push_back(silent);
+    }
+    const bool somebody_known = !regulars.empty();
+    regulars = asked.done;
+    if (regulars_.size() > kMostQuestions) regulars_.clear();
+    if (somebody_known || !asked.pending.empty() || !asked.done.empty()) return;
+    silent.unit.reset();
+  } else {
+    if (!asked.pending.empty() || !asked.done.empty()) return;
+    silent.unit = book_.response_of(key);
+  }
   step.exchanges.push_back(std::move(silent));
 }
 

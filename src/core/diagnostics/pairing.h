@@ -4,6 +4,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/diagnostics/exchange.h"
@@ -48,6 +49,8 @@ class Pairing {
 
   AddressBook book_;
   std::map<Endpoint, Asked> asked_;  ///< by request endpoint
+  /// Units that answered a question to all units when it was last asked: one that is missing now is silent.
+  std::map<std::pair<Endpoint, std::vector<std::uint8_t>>, std::set<Endpoint>> regulars_;
 };
 
 }  // namespace sumplog
