@@ -6,7 +6,7 @@ set -euo pipefail
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 build=$root/build/demo
 
-bash "$root/src/setup.sh" build
+bash "$root/src/setup.sh" build >&2
 mkdir -p "$build"
 log=$build/demo-build.log
 echo "building sumplog in build/demo (a few minutes the first time)" >&2
