@@ -6,7 +6,7 @@ scenario=$1
 
 cd "$LAB_DIR"
 mkdir job
-candump -d -L vcan0 >heard.log 2>candump.err & listener=$!
+candump -d -r 4194304 -L vcan0 >heard.log 2>candump.err & listener=$!
 "$SUMPLOG" simulate --interface vcan0 --scenario "$scenario" >simulate.out 2>simulate.err & vehicle=$!
 
 # readings FILE NUMBER: waits until the journal holds so many fluid temperatures
@@ -22,14 +22,14 @@ readings() {
 "$SUMPLOG" serve --interface vcan0 --decoder demo-9 --data job --json >first.jsonl 2>first.err & program=$!
 readings first.jsonl 20
 kill -KILL $program
-wait $program || true
+{ wait $program; } 2>/dev/null || true
 
 job=$(find job -type f -exec grep -l '^# sumplog-job 1' {} +)
 # What a power cut may leave: the last line is torn. Its frame is lost, and the job says so.
 cp "$job" killed.log
 printf '(1700000000.0000' >>"$job"
 
-"$SUMPLOG" serve --interface vcan0 --file "$job" --json >second.jsonl 2>second.err & program=$!
+"$SUMPLOG" serve --interface vcan0 --job "$job" --json >second.jsonl 2>second.err & program=$!
 readings second.jsonl 20
 ended=0
 kill -TERM $program

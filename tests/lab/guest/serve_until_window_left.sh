@@ -8,7 +8,7 @@ limit=240  # s; the scenario leaves its window after about 65 s, a busy machine 
 
 cd "$LAB_DIR"
 mkdir job
-candump -d -L vcan0 >heard.log 2>candump.err & listener=$!
+candump -d -r 4194304 -L vcan0 >heard.log 2>candump.err & listener=$!
 "$SUMPLOG" simulate --interface vcan0 --scenario "$scenario" >simulate.out 2>simulate.err & vehicle=$!
 "$SUMPLOG" serve --interface vcan0 --decoder demo-9 --data job --json >journal.jsonl 2>serve.err & program=$!
 
