@@ -30,6 +30,9 @@ class Call {
     app_.set_version_flag("--version", program_text());
     app_.footer(kCautions);
     add_replay();
+    add_serve();
+    add_demo();
+    add_simulate();
     add_decoders();
     add_verify();
     add_export();
@@ -113,6 +116,33 @@ class Call {
     c->callback([this] { command_ = [this] { return run_replay(common_, replay_); }; });
   }
 
+  void add_serve() {
+    CLI::App* c =
+        add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
+            {"interface", "decoder", "service", "window", "min_stay", "data", "record"});
+    c->add_option("--job", serve_.job, "go on with this job file");
+    c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
+    c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
+  }
+
+  void add_demo() {
+    CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter",
+                      "sumplog demo --once", {"data"});
+    c->add_flag("--once", demo_.once, "in fast time; ends by itself");
+    c->add_option("--scenario", demo_.scenario, "scenario file of the simulated vehicle");
+    c->callback([this] { command_ = [this] { return run_demo(common_, demo_); }; });
+  }
+
+  void add_simulate() {
+    CLI::App* c = add(
+        "simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
+        "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
+        {"interface"});
+    c->add_option("--scenario", simulate_.scenario, "scenario file")->required();
+    c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
+    c->callback([this] { command_ = [this] { return run_simulate(common_, simulate_); }; });
+  }
+
   void add_decoders() {
     CLI::App* c =
         add("decoders", "list, check or show decoders", "sumplog decoders check decoders/demo-9", {});
@@ -154,6 +184,9 @@ class Call {
   std::string config_;
   std::vector<std::pair<std::string, std::unique_ptr<std::string>>> given_;
   ReplayOptions replay_;
+  ServeOptions serve_;
+  DemoOptions demo_;
+  SimulateOptions simulate_;
   DecodersOptions decoders_;
   VerifyOptions verify_;
   ExportOptions export_;

@@ -33,7 +33,6 @@ struct ServeOptions {
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
   std::string to;        ///< write the capture of a scripted tester here instead of driving an interface
-  double speed = 1;      ///< times as fast as real time, on an interface
 };
 [[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
 

@@ -9,7 +9,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr Duration kThermalEvery = 1s;  // one line a second
+constexpr Duration kThermalEvery = 950ms;  // one line a second, though readings do not come on the dot
 
 template <class... F>
 struct Overloaded : F... {

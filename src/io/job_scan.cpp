@@ -58,6 +58,7 @@ void JobScan::on_bytes(std::string_view bytes) {
 }
 
 void JobScan::on_end() {
+  judge_bad_seal("");
   shape_.fragment_bytes = overlong_ + partial_.size();
   if (shape_.fragment_bytes > 0 && !shape_.changed && !shape_.closed_once && end_before_) {
     const auto seal = parse_seal(partial_);
@@ -81,6 +82,7 @@ void JobScan::begin_line(std::uint64_t length) {
 }
 
 void JobScan::on_overlong_line(std::uint64_t length) {
+  judge_bad_seal("");
   begin_line(length);
   parser_.drop_parts();
   frame_.clear();
@@ -92,6 +94,7 @@ void JobScan::on_overlong_line(std::uint64_t length) {
 void JobScan::on_line(std::string_view line) {
   begin_line(line.size());
   if (shape_.lines == 1) shape_.job_file = line == kJobFileMagic;
+  judge_bad_seal(line);
   if (const auto seal = parse_seal(line); seal || begins_like_a_seal(line)) {
     on_seal(seal, line);
     parser_.drop_parts();
@@ -99,6 +102,17 @@ void JobScan::on_line(std::string_view line) {
     on_item_line(line);
   }
   line_start_ += line.size() + 1;
+}
+
+void JobScan::judge_bad_seal(std::string_view next_line) {
+  if (!bad_seal_) return;
+  const BadSeal bad = *std::exchange(bad_seal_, std::nullopt);
+  ItemLineParser parser;
+  const ParsedLine parsed = parser.on_line(next_line);
+  const auto* torn = parsed.item ? std::get_if<Torn>(&*parsed.item) : nullptr;
+  if (torn != nullptr && torn->bytes == bad.bytes) return;
+  shape_.changed = bad.lines;
+  shape_.closed_once = shape_.closed_once || bad.closing;
 }
 
 void JobScan::on_item_line(std::string_view line) {
@@ -137,17 +151,20 @@ bool JobScan::is_good(const Seal& seal, std::string_view line) const {
 
 void JobScan::on_seal(const std::optional<Seal>& seal, std::string_view line) {
   const bool closing = std::exchange(end_before_, false);
-  const bool closed_before = std::exchange(shape_.closed_once, shape_.closed_once || closing);
   // After a change every seal is bad, because each covers all bytes before it: only the first one says where.
-  if (shape_.changed || closed_before) return;
+  if (shape_.changed || shape_.closed_once) {
+    shape_.closed_once = shape_.closed_once || closing;
+    return;
+  }
   if (!seal || !is_good(*seal, line)) {
-    shape_.changed = LineRange{shape_.seal_line + 1, shape_.lines};
+    bad_seal_ = BadSeal{LineRange{shape_.seal_line + 1, shape_.lines}, line.size(), closing};
     return;
   }
   shape_.seal = seal;
   shape_.seal_line = shape_.lines;
   shape_.sealed_bytes = line_start_ + line.size() + 1;
   if (!expected_.empty() && seal->sha256 == expected_) shape_.expected_line = shape_.lines;
+  shape_.closed_once = closing;
   if (closing) closing_line_ = shape_.lines;
 }
 

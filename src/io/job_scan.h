@@ -61,8 +61,19 @@ class JobScan {
   [[nodiscard]] bool is_good(const Seal& seal, std::string_view line) const;
   [[nodiscard]] std::optional<TimePoint> frame_time() const;
 
+  void judge_bad_seal(std::string_view next_line);
+
+  /// A seal that does not fit may be a fragment: only the next line tells, by being the `torn` item that
+  /// speaks of it.
+  struct BadSeal {
+    LineRange lines;
+    std::uint64_t bytes = 0;
+    bool closing = false;
+  };
+
   JobShape shape_;
   std::string expected_;
+  std::optional<BadSeal> bad_seal_;
   Sha256 hash_;
   ItemLineParser parser_;
   std::uint64_t line_start_ = 0;  ///< offset of the line that is being read

@@ -26,17 +26,17 @@ bool reads_back(const Item& item) {
 
 }  // namespace
 
+/// What one step of the worker brought; published under the lock.
+struct Recorder::Turn {
+  std::vector<Item> written;
+  std::vector<Token> synced;
+  std::optional<Fault> fault;
+  std::size_t refused = 0;  ///< items that do not read back: a bug elsewhere, told as a fault
+};
+
 /// What only the worker's thread touches: the file, the items in hand, and when the disk may be tried again.
 class Recorder::Worker {
  public:
-  /// What one turn brought; published under the lock.
-  struct Turn {
-    std::vector<Item> written;
-    std::vector<Token> synced;
-    std::optional<Fault> fault;
-    std::size_t refused = 0;  ///< items that do not read back: a bug elsewhere, told as a fault
-  };
-
   Worker(JobFile file, const RecorderOptions& options)
       : options_(options), file_(std::move(file)), last_write_(Steady::now()) {}
 
@@ -63,24 +63,31 @@ class Recorder::Worker {
     return first;
   }
 
-  /// in   stopping  try the disk at once, whatever failed before
-  ///      last      no item will come any more: seal and sync
-  [[nodiscard]] Turn turn(bool stopping, bool last) {
+  // in   stopping  try the disk at once, whatever failed before
+  //      last      no item will come any more: seal and sync
+  [[nodiscard]] Turn write(bool stopping, bool last) {
     Turn turn;
     const auto now = Steady::now();
-    const auto may_try = [&](const auto& again) { return stopping || !again || now >= *again; };
-    if (may_try(write_again_)) {
-      const bool done = write_batch(turn, now) && seal_when_idle(turn, now, last);
-      write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
-    }
-    if (may_try(sync_again_)) {
-      const bool done = sync_when_due(turn, now, last);
-      sync_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
-    }
+    if (!may_try(write_again_, now, stopping)) return turn;
+    const bool done = write_batch(turn, now) && seal_when_idle(turn, now, last);
+    write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
+    return turn;
+  }
+  [[nodiscard]] Turn sync(bool stopping, bool last) {
+    Turn turn;
+    const auto now = Steady::now();
+    if (!may_try(sync_again_, now, stopping)) return turn;
+    const bool done = sync_when_due(turn, now, last);
+    sync_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
     return turn;
   }
 
  private:
+  [[nodiscard]] static bool may_try(const std::optional<Steady::time_point>& again, Steady::time_point now,
+                                    bool stopping) {
+    return stopping || !again || now >= *again;
+  }
+
   bool write_batch(Turn& turn, Steady::time_point now) {
     if (batch_.empty()) return true;
     for (auto one = batch_.begin(); one != batch_.end();) {
@@ -155,9 +162,28 @@ Recorder::~Recorder() {
   if (thread_.joinable()) (void)stop();
 }
 
+void Recorder::publish(Turn turn) {
+  bool news = false;
+  {
+    const std::lock_guard lock(mutex_);
+    news = !turn.written.empty() || !turn.synced.empty() || failing_ != worker_->failing();
+    std::move(turn.written.begin(), turn.written.end(), std::back_inserter(written_));
+    synced_.insert(synced_.end(), turn.synced.begin(), turn.synced.end());
+    in_flight_ -= turn.refused;
+    failing_ = worker_->failing();
+    if (!failing_) told_.clear();
+    if (turn.fault && turn.fault->text() != told_) {
+      told_ = turn.fault->text();
+      fault_ = turn.fault;
+      news = true;
+    }
+    if (turn.fault) last_words_ = std::move(turn.fault);
+  }
+  if (news && notify_) notify_();
+}
+
 void Recorder::run() {
   std::unique_lock lock(mutex_);
-  std::string told;  // the failure that was told last
   for (;;) {
     const auto has_work = [this] { return stopping_ || (!queue_.empty() && !worker_->write_failing()); };
     if (const auto due = worker_->due()) {
@@ -171,34 +197,20 @@ void Recorder::run() {
     }
     const bool stopping = stopping_;
     const bool last = stopping && queue_.empty();
-
     lock.unlock();
-    Worker::Turn turn = worker_->turn(stopping, last);
+    // What is written goes to the core before the sync, which may take long.
+    publish(worker_->write(stopping, last));
+    publish(worker_->sync(stopping, last));
     lock.lock();
-
-    bool news = !turn.written.empty() || !turn.synced.empty() || failing_ != worker_->failing();
-    std::move(turn.written.begin(), turn.written.end(), std::back_inserter(written_));
-    synced_.insert(synced_.end(), turn.synced.begin(), turn.synced.end());
-    in_flight_ -= turn.refused;
-    failing_ = worker_->failing();
-    if (!failing_) told.clear();
-    if (turn.fault && turn.fault->text() != told) {
-      told = turn.fault->text();
-      fault_ = turn.fault;
-      news = true;
-    }
-    const bool done = last || (stopping && worker_->write_failing());
-    if (done && failing_) {
-      const std::size_t lost = worker_->in_hand() + queue_.size();
-      last_words_ = turn.fault;
-      last_words_->what += "; " + std::to_string(lost) + " items are not in the file, " +
-                           std::to_string(worker_->unsynced_bytes()) + " bytes are perhaps not on the disk";
-    }
-    lock.unlock();
-    if (news && notify_) notify_();
-    lock.lock();
-    if (done) return;
+    if (last || (stopping && worker_->write_failing())) break;
   }
+  if (!worker_->failing()) {
+    last_words_.reset();
+    return;
+  }
+  const std::size_t lost = worker_->in_hand() + queue_.size();
+  last_words_->what += "; " + std::to_string(lost) + " items are not in the file, " +
+                       std::to_string(worker_->unsynced_bytes()) + " bytes are perhaps not on the disk";
 }
 
 bool Recorder::submit(Item item) {

@@ -8,6 +8,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <string>
 #include <thread>
 #include <vector>
 
@@ -72,9 +73,11 @@ class Recorder {
     Item item;
     std::optional<Token> token;
   };
+  struct Turn;
   class Worker;
 
   void run();
+  void publish(Turn turn);
   [[nodiscard]] Result<void> finish(std::optional<Item> end);
 
   const RecorderOptions options_;
@@ -89,7 +92,9 @@ class Recorder {
   std::optional<Fault> fault_;
   bool failing_ = false;
   bool stopping_ = false;
-  std::optional<Fault> last_words_;  ///< set by the worker when it could not finish
+  std::string told_;  ///< the failure that was told last
+  std::optional<Fault>
+      last_words_;  ///< the last failure; after the worker's end only when it could not finish
 
   std::unique_ptr<Worker> worker_;
   std::thread thread_;

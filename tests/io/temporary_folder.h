@@ -50,6 +50,8 @@ inline std::string bytes_of(const std::string& path) {
   return {std::istreambuf_iterator<char>(file), {}};
 }
 inline void put_bytes(const std::string& path, std::string_view bytes) {
+  std::filesystem::remove(
+      path);  // ext4 flushes a file that is written over at once (ext4(5), auto_da_alloc): slow
   std::ofstream file(path, std::ios::binary | std::ios::trunc);
   file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
 }

@@ -134,18 +134,27 @@ TEST_F(CurrentData, AWrongLengthIsALossThatNamesTheSignal) {
                              "coolant_temperature: wrong length"}));
 }
 
-// --- what brings nothing ---
+// --- no value ---
 
-TEST_F(CurrentData, RefusedAndSilentExchangesBringNothing) {
+TEST_F(CurrentData, ARefusalIsAReadingWithoutValueThatSaysSoAndSilenceBringsNothing) {
   Exchange e;
   e.unit = Endpoint{BusName("can0"), standard_id(0x7E8), std::nullopt};
   e.asked = {0x01, 0x0C};
   e.result = ExchangeResult::refused;
   e.negative_code = 0x31;
   interpreter_.on_exchange(e, events_);
+  ASSERT_EQ(events_.size(), 1U);
+  const auto& refused = std::get<ReadingEvent>(events_[0]);
+  EXPECT_EQ(refused.signal, "engine_speed");
+  EXPECT_EQ(refused.value, std::nullopt);
+  EXPECT_EQ(refused.quality, Quality::suspect);
+  EXPECT_EQ(refused.why, "the unit refuses it (7F code 31)");
+  e.negative_code = 0x7F;  // ISO 14229-1: serviceNotSupportedInActiveSession
+  interpreter_.on_exchange(e, events_);
+  EXPECT_EQ(std::get<ReadingEvent>(events_.back()).why, "not readable without another session");
   e.result = ExchangeResult::silent;
   interpreter_.on_exchange(e, events_);
-  EXPECT_TRUE(events_.empty());
+  EXPECT_EQ(events_.size(), 2U);
 }
 
 TEST_F(CurrentData, FaultServicesBringNoReading) {

@@ -208,8 +208,8 @@ TEST_F(FluidWatchTest, ALongStretchWithoutAValueIsAGapWithItsReason) {
 // --- the number that is shown must itself lie inside ---
 
 TEST_F(FluidWatchTest, AnEstimateInsideIsNotBelievedWhenTheReadingItselfLiesOutside) {
-  // In steps of 1 °C 34 stands for up to 34.5; a window from 34.2 could hold it.
-  use(TemperatureWindow{{34.2}, {45}});
+  // In steps of 1 °C 34 stands for up to 34.5; a window from 34.1 could hold it.
+  use(TemperatureWindow{{34.1}, {45}});
   for (int i = 0; i <= 240; ++i) {
     reading(std::floor(24.5 + i / 24.0));
     wait(500ms);

@@ -1,0 +1,73 @@
+#include <chrono>
+#include <csignal>
+#include <filesystem>
+#include <iostream>
+#include <thread>
+
+#include "app/commands.h"
+#include "app/job_opening.h"
+#include "app/job_place.h"
+#include "app/journal_printer.h"
+#include "core/vehicle/simulated_job.h"
+#include "io/direct_recorder.h"
+
+namespace sumplog {
+namespace {
+
+volatile std::sig_atomic_t stop_asked = 0;
+void ask_to_stop(int) {
+  stop_asked = 1;
+}
+
+constexpr char kDemoScenario[] = "demo-9/cold-start-to-window/scenario.toml";
+
+}  // namespace
+
+ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
+  const std::string place = options.scenario.empty() ? shipped_scenario(kDemoScenario) : options.scenario;
+  auto text = read_text_file(place);
+  if (!text) return report(text.error(), ExitStatus::wrong);
+  auto scenario = parse_scenario(*text, place);
+  if (!scenario) return report(scenario.error(), ExitStatus::wrong);
+
+  const auto wall = std::chrono::system_clock::now();
+  const TimePoint start{std::chrono::duration_cast<Duration>(wall.time_since_epoch())};
+  ProgramSettings settings = common.settings;
+  if (!settings.value("decoder")) settings.set("decoder", "demo-9");
+  const std::string job = random_job_id();
+  auto opening = opening_items(settings, job, start);
+  if (!opening) return report(opening.error(), ExitStatus::wrong);
+  const std::string path = new_job_path(settings, start, job);
+  auto created = JobFile::create(path, *opening);
+  if (!created) return report(created.error(), ExitStatus::failed);
+  DirectRecorder recorder(std::move(created->file));
+
+  if (!common.json) {
+    std::cout << "sumplog demo: a simulated vehicle, invented data. " << scenario->title << '\n'
+              << "On a car: hot fluid, running engine, raised car; the maker's procedure comes first.\n";
+  }
+  std::signal(SIGINT, ask_to_stop);
+  std::signal(SIGTERM, ask_to_stop);
+  SimulatedJob simulated(*scenario, start, created->header,
+                         [&](const Item& item) { return recorder.record(item); });
+  JournalPrinter printer(std::cout, common.json);
+  std::vector<Event> events;
+  bool goes_on = true;
+  while (goes_on && stop_asked == 0) {
+    events.clear();
+    auto stepped = simulated.step(events);
+    if (!stepped) return report(stepped.error(), ExitStatus::failed);
+    goes_on = *stepped;
+    if (!options.once) std::this_thread::sleep_until(wall + (simulated.now() - start));
+    printer.print(events);
+  }
+  events.clear();
+  auto end = recorder.close(simulated.now());
+  if (!end) return report(end.error(), ExitStatus::failed);
+  simulated.on_closed(*end, events);
+  printer.print(events);
+  if (!common.json) std::cout << "job file: " << path << '\n';
+  return ExitStatus::done;
+}
+
+}  // namespace sumplog

@@ -1,0 +1,54 @@
+#pragma once
+#include <optional>
+#include <vector>
+
+#include "core/asker/asker.h"
+#include "core/guard/guard.h"
+#include "core/item/item.h"
+#include "core/journal/event.h"
+#include "core/journal/flow.h"
+
+namespace sumplog {
+
+/// What the shell must do after a call.
+struct LiveOutput {
+  std::vector<Event> events;       ///< the journal
+  std::vector<Item> record;        ///< to the recorder; they come back through on_written
+  std::vector<GuardedFrame> send;  ///< to the bus
+  void clear() {
+    events.clear();
+    record.clear();
+    send.clear();
+  }
+};
+
+/// A job while it runs: the core, the asker and the guard joined. Pure: the shell (or a bus in virtual time) brings items that
+/// were written, and the time.
+class LiveJob {
+ public:
+  /// `decoders`: those of the job's opening items; `bus`: where to ask, from `start` on.
+  LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start);
+
+  /// The past of a job that is resumed: only the core sees it. Its events are what the journal said already.
+  void on_past(const Item& item, LiveOutput& out);
+  /// An item whose write returned.
+  void on_written(const Item& item, LiveOutput& out);
+  /// Everything that was on the bus up to `now` has gone to the recorder before.
+  void on_time(TimePoint now, LiveOutput& out);
+  /// The frame could not be sent: its echo will never come.
+  void on_not_sent(const GuardedFrame& frame) { guard_.on_send_failed(frame); }
+  /// When on_time is wanted, at the latest.
+  [[nodiscard]] std::optional<TimePoint> deadline() const;
+
+ private:
+  void run_flow(const Item& item, LiveOutput& out);
+
+  Flow flow_;
+  Guard guard_;
+  Asker asker_;
+  Output flow_out_;
+  std::optional<TimePoint> advance_asked_;  ///< recorded, not yet written
+  std::optional<TimePoint> other_tester_at_;  ///< as last recorded
+};
+
+}  // namespace sumplog

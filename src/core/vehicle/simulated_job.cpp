@@ -1,0 +1,84 @@
+#include "core/vehicle/simulated_job.h"
+
+#include <algorithm>
+
+#include "core/job/job_settings.h"
+
+namespace sumplog {
+
+std::vector<Decoder> decoders_of(const std::vector<Item>& header) {
+  ConfigurationReader reader;
+  for (const Item& item : header) reader.on_item(item);
+  return reader.finish().decoders;
+}
+
+SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header,
+                           Record record)
+    : end_(start + scenario.lasts),
+      name_(scenario.bus),
+      vehicle_(scenario, start),
+      bus_(scenario.bus, scenario.rates, start),
+      live_(decoders_of(header), scenario.bus, start),
+      record_(std::move(record)) {
+  for (const ScenarioEvent& event : scenario.events)
+    if (const auto* link = std::get_if<LinkChange>(&event.change))
+      link_changes_.emplace_back(start + event.at, link->state);
+  bus_.attach(vehicle_);
+  bus_.attach(port_);
+  LiveOutput out;
+  for (const Item& item : header) live_.on_written(item, out);
+}
+
+Result<bool> SimulatedJob::step(std::vector<Event>& events) {
+  TimePoint next = end_;
+  if (const auto due = bus_.next_event()) next = std::min(next, *due);
+  if (const auto due = live_.deadline()) next = std::min(next, *due);
+  if (!link_changes_.empty()) next = std::min(next, link_changes_.front().first);
+  bus_.run_until(std::max(next, bus_.now()));
+  while (!link_changes_.empty() && link_changes_.front().first <= bus_.now()) {
+    const LinkState state = link_changes_.front().second;
+    link_changes_.pop_front();
+    if (auto done = change_link(state, events); !done) return tl::unexpected(done.error());
+  }
+  for (const CanFrame& frame : port_.take_heard())
+    if (auto done = record(frame, events); !done) return tl::unexpected(done.error());
+  LiveOutput out;
+  live_.on_time(bus_.now(), out);
+  if (auto done = carry_out(std::move(out), events); !done) return tl::unexpected(done.error());
+  return bus_.now() < end_;
+}
+
+Result<void> SimulatedJob::enter(const Entry& entry, std::vector<Event>& events) {
+  return record(entry, events);
+}
+
+void SimulatedJob::on_closed(const Item& end, std::vector<Event>& events) {
+  LiveOutput out;
+  live_.on_written(end, out);
+  events.insert(events.end(), out.events.begin(), out.events.end());
+}
+
+Result<void> SimulatedJob::change_link(LinkState state, std::vector<Event>& events) {
+  bus_.set_connected(port_, state == LinkState::up || state == LinkState::error_passive);
+  return record(LinkEvent{bus_.now(), name_, state}, events);
+}
+
+Result<void> SimulatedJob::record(const Item& item, std::vector<Event>& events) {
+  auto written = record_(item);
+  if (!written) return tl::unexpected(written.error());
+  LiveOutput out;
+  live_.on_written(*written, out);
+  return carry_out(std::move(out), events);
+}
+
+Result<void> SimulatedJob::carry_out(LiveOutput&& out, std::vector<Event>& events) {
+  events.insert(events.end(), std::make_move_iterator(out.events.begin()),
+                std::make_move_iterator(out.events.end()));
+  for (const GuardedFrame& frame : out.send) port_.send(frame.frame());
+  if (!out.send.empty()) bus_.collect();
+  for (const Item& item : out.record)
+    if (auto done = record(item, events); !done) return done;
+  return {};
+}
+
+}  // namespace sumplog

@@ -1,0 +1,112 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sched.h>
+#include <signal.h>
+#include <sys/mount.h>
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstring>
+#include <thread>
+
+#include "io/direct_recorder.h"
+#include "io/recorder.h"
+#include "io/verify.h"
+#include "temporary_folder.h"
+
+namespace sumplog {
+namespace {
+
+using namespace sumplog::test;
+using namespace std::chrono_literals;
+using ::testing::HasSubstr;
+
+/// A disk of 128 KiB, seen by this process only and gone with it. Empty text: this user may not make one.
+std::string small_disk(const TemporaryFolder& folder) {
+  if (::unshare(CLONE_NEWNS) != 0) return "";
+  if (::mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) != 0) return "";
+  const std::string place = folder / "disk";
+  std::filesystem::create_directory(place);
+  if (::mount("tmpfs", place.c_str(), "tmpfs", 0, "size=128k") != 0) return "";
+  return place;
+}
+
+TEST(FullDisk, RecordingStopsAtAWholeLineAndGoesOnWhenSpaceIsFreed) {
+  TemporaryFolder folder;
+  const std::string disk = small_disk(folder);
+  if (disk.empty()) GTEST_SKIP() << "only root can mount a small tmpfs: " << std::strerror(errno);
+  const std::string path = disk + "/job.log";
+  put_bytes(disk + "/filler", std::string(64 << 10, 'f'));
+  RecorderOptions options;
+  options.retry_after = 2ms;
+  Recorder recorder(
+      must(JobFile::create(path, header())).file, [] {}, options);
+  std::vector<Item> written;
+  const auto take = [&] {
+    for (Item& item : recorder.take_written()) written.push_back(std::move(item));
+  };
+  std::uint32_t next = 0;
+  while (!recorder.failing()) {
+    ASSERT_LT(next, 10'000U) << "128 KiB hold some 2,000 frames";
+    ASSERT_TRUE(recorder.submit(numbered_frame(next, at_s(1 + 0.001 * next))));
+    ++next;
+    if (next % 100 == 0) std::this_thread::sleep_for(1ms);
+    take();
+  }
+  EXPECT_THAT(recorder.take_fault()->text(), HasSubstr("job.log: cannot write: No space left on device"));
+  const std::string full = bytes_of(path);
+  EXPECT_EQ(full.back(), '\n');
+  EXPECT_EQ(must(verify(path)).state, SealState::open);
+
+  std::filesystem::remove(disk + "/filler");
+  const auto limit = std::chrono::steady_clock::now() + 60s;
+  while (recorder.failing() && std::chrono::steady_clock::now() < limit) std::this_thread::sleep_for(1ms);
+  must(recorder.close(at_s(100)));
+  take();
+  EXPECT_EQ(must(verify(path)).state, SealState::closed);
+  const auto numbers = frame_numbers(replayed(bytes_of(path)).items);
+  ASSERT_EQ(numbers.size(), next);
+  for (std::uint32_t n = 0; n < next; ++n) ASSERT_EQ(numbers[n], n);
+  EXPECT_EQ(written.size(), next + 1U);
+}
+
+TEST(FullDisk, NoHalfMadeJobStaysOnADiskWithoutRoom) {
+  TemporaryFolder folder;
+  const std::string disk = small_disk(folder);
+  if (disk.empty()) GTEST_SKIP() << "only root can mount a small tmpfs: " << std::strerror(errno);
+  std::vector<Item> large = header();
+  large.push_back(DecoderText{at_s(0), "large", std::string(200 << 10, 'x')});
+  const auto made = JobFile::create(disk + "/job.log", large);
+  ASSERT_FALSE(made);
+  EXPECT_THAT(made.error().text(), HasSubstr("No space left on device; free some space on this disk"));
+  EXPECT_TRUE(std::filesystem::is_empty(disk));
+}
+
+TEST(FullDisk, ALimitForTheSizeOfOneFileIsAFullDiskToo) {
+  TemporaryFolder folder;
+  const std::string path = folder / "job.log";
+  const auto before = ::signal(SIGXFSZ, SIG_IGN);
+  rlimit limit{};
+  ASSERT_EQ(::getrlimit(RLIMIT_FSIZE, &limit), 0);
+  const rlim_t soft = std::exchange(limit.rlim_cur, 10'000);
+  {
+    DirectRecorder recorder(must(JobFile::create(path, header())).file);
+    ASSERT_EQ(::setrlimit(RLIMIT_FSIZE, &limit), 0);
+    std::uint32_t n = 0;
+    Result<Item> last = Item{};
+    while ((last = recorder.record(numbered_frame(n, at_s(1 + 0.01 * n))))) ++n;
+    limit.rlim_cur = soft;
+    ASSERT_EQ(::setrlimit(RLIMIT_FSIZE, &limit), 0);
+    EXPECT_THAT(last.error().text(),
+                HasSubstr("job.log: cannot write: File too large; the limit for the size"));
+    EXPECT_EQ(bytes_of(path).back(), '\n');
+    EXPECT_EQ(frame_numbers(replayed(bytes_of(path)).items).size(), n);
+    must(recorder.close(at_s(60)));
+  }
+  EXPECT_EQ(must(verify(path)).state, SealState::closed);
+  ::signal(SIGXFSZ, before);
+}
+
+}  // namespace
+}  // namespace sumplog
