@@ -13,7 +13,7 @@ std::string Verification::text() const {
     return std::to_string(n) + ' ' + std::string(what) + (n == 1 ? "" : "s");
   };
   switch (state) {
-    case SealState::closed: return "closed: sealed to the last byte; fingerprint " + fingerprint;
+    case SealState::closed: return "closed: sealed to the last byte";
     case SealState::open:
       return "open: every seal fits, " + count(unsealed_bytes, "byte") + " not sealed yet";
     case SealState::torn:

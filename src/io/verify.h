@@ -38,7 +38,7 @@ struct Verification {
   std::uint64_t expected_line =
       0;  ///< the line of the good seal that has the expected fingerprint; 0: none has it
 
-  /// One sentence for a person, without the file's name.
+  /// One sentence for a person, without the file's name and the fingerprint.
   [[nodiscard]] std::string text() const;
 };
 

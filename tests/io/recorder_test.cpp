@@ -236,6 +236,18 @@ TEST_F(RecorderTest, AnItemThatDoesNotReadBackIsToldAndCostsNoOther) {
   EXPECT_THAT(faults.front(), HasSubstr("cannot be recorded"));
 }
 
+TEST_F(RecorderTest, AnItemThatDoesNotReadBackTakesNoRoomForGood) {
+  RecorderOptions options;
+  options.capacity = 2;
+  start(options);
+  for (std::uint32_t n = 0; n < 5; ++n) {
+    ASSERT_TRUE(recorder->submit(Entry{at_s(1), "1", "note", "not json"}));
+    ASSERT_TRUE(recorder->submit(numbered_frame(n, at_s(1))));
+    // The frame behind it is written in the same turn or a later one.
+    take_until([&] { return has_written(n + 1); });
+  }
+}
+
 TEST_F(RecorderTest, AFullDiskIsToldOnceAndRecordingGoesOnInOrderWhenThereIsRoom) {
   RecorderOptions options;
   options.retry_after = 2ms;
