@@ -43,8 +43,9 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
   DirectRecorder recorder(std::move(created->file));
 
   if (!common.json) {
-    std::cout << "sumplog demo: a simulated vehicle, invented data. " << scenario->title << '\n'
-              << "On a car: hot fluid, running engine, raised car; the maker's procedure comes first.\n";
+    std::cout << "sumplog demo: a simulated vehicle, invented data.\n"
+              << scenario->title << ".\n"
+              << "On a car: hot fluid, running engine, raised car; the maker's procedure first.\n";
   }
   std::signal(SIGINT, ask_to_stop);
   std::signal(SIGTERM, ask_to_stop);

@@ -1,6 +1,8 @@
 #include "app/journal_printer.h"
 
+#include <algorithm>
 #include <ostream>
+#include <string_view>
 
 #include "core/item/json_line.h"
 
@@ -22,11 +24,17 @@ std::string clock(Duration since) {
   return two(s / 3600) + ":" + two(s / 60 % 60) + ":" + two(s % 60);
 }
 
-/// "2 min 10 s"
+/// "2:10" in minutes and seconds, "75 min" when seconds no longer matter.
 std::string ahead(double seconds) {
+  constexpr std::int64_t kCoarse_s = 3600;
   const auto whole = static_cast<std::int64_t>(seconds + 0.5);
-  if (whole < 60) return std::to_string(whole) + " s";
-  return std::to_string(whole / 60) + " min " + std::to_string(whole % 60) + " s";
+  if (whole >= kCoarse_s) return std::to_string(whole / 60) + " min";
+  return std::to_string(whole / 60) + (whole % 60 < 10 ? ":0" : ":") + std::to_string(whole % 60);
+}
+
+std::size_t columns_of(std::string_view text) {
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
 std::string joined(const std::vector<std::string>& words, const char* between) {
@@ -54,7 +62,22 @@ void JournalPrinter::print(const std::vector<Event>& events) {
 }
 
 void JournalPrinter::line(TimePoint at, const std::string& text) {
-  out_ << clock(at - *start_) << "  " << text << '\n';
+  constexpr std::size_t kColumns = 80;
+  const std::string begin = clock(at - *start_) + "  ";
+  std::string row = begin;
+  std::size_t from = 0;
+  while (from < text.size()) {
+    std::size_t to = text.find(' ', from + 1);
+    if (to == std::string::npos) to = text.size();
+    const std::string word = text.substr(from, to - from);  // with the space before it
+    if (columns_of(row) + columns_of(word) > kColumns && row.size() > begin.size()) {
+      out_ << row << '\n';
+      row.assign(begin.size() - 1, ' ');
+    }
+    row += word;
+    from = to;
+  }
+  out_ << row << '\n';
 }
 
 void JournalPrinter::print_text(const Event& event) {
@@ -63,55 +86,56 @@ void JournalPrinter::print_text(const Event& event) {
         if (!start_) start_ = e.at;
       },
       event);
-  std::visit(
-      Overloaded{
-          [&](const VehicleEvent& e) {
-            std::string text = "unit " + e.ecu + ":";
-            if (!e.vin.empty()) text += " VIN " + e.vin;
-            if (!e.name.empty()) text += " name " + e.name;
-            if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
-            if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
-            if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
-            line(e.at, text);
-          },
-          [&](const ReadingEvent& e) {
-            if (e.signal != "fluid_temperature") return;
-            if (e.value != reading_c_ && !e.value) line(e.at, "no fluid temperature: " + e.why);
-            reading_c_ = e.value;
-          },
-          [&](const ThermalEvent& e) {
-            if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
-            thermal_at_ = e.at;
-            std::string text = "fluid ";
-            text += reading_c_ ? fixed(*reading_c_, 0) : "?";
-            text += " °C  " + std::string(text_of(e.window));
-            if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
-            if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
-              text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
-              if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
-            }
-            if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1])
-              text += "  ends in about " + ahead(*(*e.stay_s)[1]);
-            for (const std::string& flag : e.flags) text += "  " + flag;
-            line(e.at, text);
-          },
-          [&](const WindowEvent& e) {
-            line(e.at, "== window: " + std::string(text_of(e.from)) + " -> " + std::string(text_of(e.to)) +
-                           (e.why.empty() ? "" : " (" + e.why + ")"));
-          },
-          [&](const CheckEvent& e) {
-            line(e.at, "-- level check: " + std::string(text_of(e.state)) +
-                           (e.why.empty() ? "" : ": " + e.why.front()) +
-                           (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
-          },
-          [&](const CueEvent& e) { line(e.at, "** " + e.text); },
-          [&](const EntryEvent& e) { line(e.at, "entry: " + e.name); },
-          [&](const GapEvent& e) { line(e.at, "gap of " + ahead(in_seconds(e.to - e.from)) + ": " + e.why); },
-          [&](const LossEvent& e) {
-            line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
-          },
-      },
-      event);
+  std::visit(Overloaded{
+                 [&](const VehicleEvent& e) {
+                   std::string text = "unit " + e.ecu + ":";
+                   if (!e.vin.empty()) text += " VIN " + e.vin;
+                   if (!e.name.empty()) text += " name " + e.name;
+                   if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
+                   if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
+                   if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
+                   line(e.at, text);
+                 },
+                 [&](const ReadingEvent& e) {
+                   if (e.signal != "fluid_temperature") return;
+                   if (e.value != reading_c_ && !e.value) line(e.at, "no fluid temperature: " + e.why);
+                   reading_c_ = e.value;
+                 },
+                 [&](const ThermalEvent& e) {
+                   if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
+                   thermal_at_ = e.at;
+                   std::string text = "fluid ";
+                   text += reading_c_ ? fixed(*reading_c_, 0) : "?";
+                   text += " °C  " + std::string(text_of(e.window));
+                   if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
+                   if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
+                     text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
+                     if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
+                   }
+                   if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1])
+                     text += "  ends in about " + ahead(*(*e.stay_s)[1]);
+                   for (const std::string& flag : e.flags) text += "  " + flag;
+                   line(e.at, text);
+                 },
+                 [&](const WindowEvent& e) {
+                   line(e.at, "== window: " + std::string(text_of(e.from)) + " -> " +
+                                  std::string(text_of(e.to)) + (e.why.empty() ? "" : " (" + e.why + ")"));
+                 },
+                 [&](const CheckEvent& e) {
+                   line(e.at, "-- level check: " + std::string(text_of(e.state)) +
+                                  (e.why.empty() ? "" : ": " + e.why.front()) +
+                                  (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
+                 },
+                 [&](const CueEvent& e) { line(e.at, "** " + e.text); },
+                 [&](const EntryEvent& e) { line(e.at, "entry: " + e.name); },
+                 [&](const GapEvent& e) {
+                   line(e.at, "gap of " + fixed(in_seconds(e.to - e.from), 0) + " s: " + e.why);
+                 },
+                 [&](const LossEvent& e) {
+                   line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
+                 },
+             },
+             event);
 }
 
 }  // namespace sumplog

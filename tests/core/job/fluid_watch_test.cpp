@@ -210,8 +210,8 @@ TEST_F(FluidWatchTest, ALongStretchWithoutAValueIsAGapWithItsReason) {
 TEST_F(FluidWatchTest, AnEstimateInsideIsNotBelievedWhenTheReadingItselfLiesOutside) {
   // In steps of 1 °C 34 stands for up to 34.5; a window from 34.1 could hold it.
   use(TemperatureWindow{{34.1}, {45}});
-  for (int i = 0; i <= 240; ++i) {
-    reading(std::floor(24.5 + i / 24.0));
+  for (int i = 0; i <= 236; ++i) {  // up to 34.33
+    reading(std::round(24.5 + i / 24.0));
     wait(500ms);
   }
   for (const ThermalEvent& t : all<ThermalEvent>()) EXPECT_TRUE(t.window != WindowState::inside);
