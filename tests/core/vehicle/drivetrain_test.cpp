@@ -44,6 +44,35 @@ TEST(Drivetrain, HeldEngineSpeedStaysUntilIdle) {
   EXPECT_NEAR(drivetrain.value(Quantity::engine_speed), 700, 10);
 }
 
+TEST(Drivetrain, DriveOnTheBrakeAndRaisedSpeedHeatTheFluidFasterThanPark) {
+  const auto after_ten_minutes = [](const VehicleChange& change) {
+    Scenario scenario = scenario_of(scenario_text());
+    scenario.temperatures = {};
+    Drivetrain drivetrain(scenario, kStart);
+    drivetrain.apply(change);
+    drivetrain.advance_to(kStart + std::chrono::minutes(10));
+    return drivetrain.temperatures().fluid.value;
+  };
+  const double park = after_ten_minutes(SelectorChange{SelectorPosition::park});
+  EXPECT_GT(after_ten_minutes(SelectorChange{SelectorPosition::drive}), park + 2);
+  EXPECT_GT(after_ten_minutes(SelectorChange{SelectorPosition::reverse}), park + 2);
+  EXPECT_GT(after_ten_minutes(EngineSpeedChange{1500}), park + 2);
+  EXPECT_EQ(after_ten_minutes(SelectorChange{SelectorPosition::neutral}), park);
+}
+
+TEST(Drivetrain, FanCoolsFasterOnceTheEngineIsOff) {
+  const auto after_an_hour = [](bool fan) {
+    Scenario scenario = scenario_of(scenario_text());
+    scenario.temperatures.housing = {36};
+    Drivetrain drivetrain(scenario, kStart);
+    drivetrain.apply(EngineChange{false});
+    drivetrain.apply(FanChange{fan});
+    drivetrain.advance_to(kStart + std::chrono::hours(1));
+    return drivetrain.temperatures().fluid.value;
+  };
+  EXPECT_LT(after_an_hour(true), after_an_hour(false) - 3);
+}
+
 TEST(Drivetrain, DrivingCountsTheKilometres) {
   Drivetrain drivetrain = idling();
   drivetrain.apply(VehicleSpeedChange{60});

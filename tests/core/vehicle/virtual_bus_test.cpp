@@ -126,6 +126,15 @@ TEST_F(Bus, ANodeThatIsUnpluggedHearsNothingAndWhatItSendsIsLost) {
   EXPECT_EQ(second.take_heard().size(), 1U);
 }
 
+TEST_F(Bus, WhatWaitsAtANodeIsLostWhenItIsUnplugged) {
+  first.send(frame_of(standard_id(0x100), 8));
+  second.send(frame_of(standard_id(0x200), 8));
+  bus.run_until(kStart + microseconds(100));  // 100 is on the wire, 200 waits
+  bus.set_connected(second, false);
+  bus.run_until(kStart + milliseconds(1));
+  EXPECT_EQ(bus.take_frames().size(), 1U);
+}
+
 TEST_F(Bus, SilentBusGoesStraightToTheEnd) {
   EXPECT_FALSE(bus.next_event());
   bus.run_until(kStart + std::chrono::hours(1));
