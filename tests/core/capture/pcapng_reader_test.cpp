@@ -12,6 +12,7 @@ namespace {
 
 using capture_test::BinaryCapture;
 using capture_test::from_hex;
+using capture_test::read_in_pieces;
 using capture_test::read_whole;
 using capture_test::Reading;
 using testing::ElementsAre;
@@ -127,13 +128,16 @@ TEST(PcapngReader, UnknownBlocksAreSkippedByTheirLengthHoweverLong) {
   EXPECT_EQ(reading.ending.kind, EndKind::clean);
 }
 
-TEST(PcapngReader, AHugeUnknownBlockThatIsCutIsTornWithItsLength) {
+TEST(PcapngReader, AHugeUnknownBlockThatIsCutIsTornWithItsLengthWhateverWayItComes) {
   BinaryCapture capture(false);
   capture.section().block(0x40000BAD, std::string(3U << 20, 'x'));
-  const Reading reading = read(std::string_view(capture.bytes).substr(0, 28 + (2U << 20)));
-  EXPECT_EQ(reading.ending.kind, EndKind::torn);
-  EXPECT_EQ(reading.ending.line, 2U);
-  EXPECT_EQ(reading.ending.bytes, 2U << 20);
+  const std::string_view cut = std::string_view(capture.bytes).substr(0, 28 + (2U << 20));
+  for (const std::size_t piece : {std::size_t{2000}, std::size_t{1} << 16, cut.size()}) {
+    const Reading reading = read_in_pieces(CaptureForm::pcapng, cut, [&] { return piece; });
+    EXPECT_EQ(reading.ending.kind, EndKind::torn);
+    EXPECT_EQ(reading.ending.line, 2U);
+    EXPECT_EQ(reading.ending.bytes, 2U << 20) << piece;
+  }
 }
 
 TEST(PcapngReader, TheObsoletePacketBlockIsRead) {
