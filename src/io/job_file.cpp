@@ -142,6 +142,11 @@ Result<void> JobFile::write_staged() {
 // --- syncing ---
 
 Result<void> JobFile::sync() {
+  if (auto begun = begin_sync(); !begun) return begun;
+  return end_sync(run_sync());
+}
+
+Result<void> JobFile::begin_sync() {
   if (sync_failed_)
     return fault("an earlier sync failed; nothing is safe until a synced copy is in place", path_);
   struct stat status {};
@@ -149,16 +154,25 @@ Result<void> JobFile::sync() {
     sync_failed_ = true;
     return fault("the job file was removed while it was recorded", path_, "a copy is put in its place");
   }
-  int result = 0;
-  do {
-    result = calls_.sync_data(file_.get());
-  } while (result != 0 && errno == EINTR);
-  if (result != 0) {
+  syncing_ = written_;
+  return {};
+}
+
+int JobFile::run_sync() const {
+  while (calls_.sync_data(file_.get()) != 0)
+    if (errno != EINTR) return errno;
+  return 0;
+}
+
+Result<void> JobFile::end_sync(int error) {
+  if (error != 0) {
     sync_failed_ = true;
-    return tl::unexpected(disk_fault(errno, "cannot sync", path_));
+    return tl::unexpected(disk_fault(error, "cannot sync", path_));
   }
-  synced_ = written_;
-  unsynced_.clear();
+  if (syncing_.bytes > synced_.bytes) {
+    unsynced_.erase(0, syncing_.bytes - synced_.bytes);
+    synced_ = syncing_;
+  }
   return {};
 }
 

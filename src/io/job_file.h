@@ -56,6 +56,12 @@ class JobFile {
   /// Everything that is committed is on the disk when this succeeds. After one failure it fails until
   /// recover_after_failed_sync() succeeded: a later fsync may say "done" about bytes that the kernel gave up.
   [[nodiscard]] Result<void> sync();
+  /// The same in three steps, so that writing goes on while the disk works: run_sync() may be called from another thread, and
+  /// between the first and the last step lines may be committed, which then wait for the next sync.
+  [[nodiscard]] Result<void> begin_sync();
+  /// out  0, or the errno of fdatasync
+  [[nodiscard]] int run_sync() const;
+  [[nodiscard]] Result<void> end_sync(int error);
   /// Writes a copy (synced part from the disk, checked against its hash; the rest from memory), syncs it and
   /// puts it in the place of the file, with the lock.
   [[nodiscard]] Result<void> recover_after_failed_sync();
@@ -93,6 +99,7 @@ class JobFile {
   State written_;
   State staged_;
   State synced_;
+  State syncing_;  ///< what the sync that was begun covers
   std::string staged_text_;
   std::vector<Item> staged_items_;
   std::string unsynced_;    ///< the bytes from synced_.bytes to written_.bytes

@@ -1,6 +1,7 @@
 #include "io/recorder.h"
 
 #include <algorithm>
+#include <future>
 #include <iterator>
 #include <utility>
 
@@ -37,8 +38,12 @@ struct Recorder::Turn {
 /// What only the worker's thread touches: the file, the items in hand, and when the disk may be tried again.
 class Recorder::Worker {
  public:
-  Worker(JobFile file, const RecorderOptions& options)
-      : options_(options), file_(std::move(file)), last_write_(Steady::now()) {}
+  /// `sync_ended`: called from the thread of a sync when the disk is done with it.
+  Worker(JobFile file, const RecorderOptions& options, std::function<void()> sync_ended)
+      : options_(options),
+        file_(std::move(file)),
+        sync_ended_(std::move(sync_ended)),
+        last_write_(Steady::now()) {}
 
   void take(Queued one) { batch_.push_back(std::move(one)); }
   [[nodiscard]] std::size_t in_hand() const { return batch_.size(); }
@@ -55,7 +60,9 @@ class Recorder::Worker {
     } else if (!file_.sealed()) {
       consider(last_write_ + options_.sync_every);
     }
-    if (sync_again_) {
+    if (disk_works_.valid()) {
+      // Its end wakes the worker.
+    } else if (sync_again_) {
       consider(*sync_again_);
     } else if (unsynced_bytes() > 0) {
       consider(unsynced_since_ + options_.sync_every);
@@ -73,11 +80,12 @@ class Recorder::Worker {
     write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
     return turn;
   }
-  [[nodiscard]] Turn sync(bool stopping, bool last) {
+  //      ended     the disk is done with the sync that was under way
+  [[nodiscard]] Turn sync(bool stopping, bool last, bool ended) {
     Turn turn;
     const auto now = Steady::now();
     if (!may_try(sync_again_, now, stopping)) return turn;
-    const bool done = sync_when_due(turn, now, last);
+    const bool done = sync_when_due(turn, now, last, ended);
     sync_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
     return turn;
   }
@@ -126,34 +134,71 @@ class Recorder::Worker {
     return std::move(*written);
   }
 
-  bool sync_when_due(Turn& turn, Steady::time_point now, bool at_once) {
+  bool sync_when_due(Turn& turn, Steady::time_point now, bool at_once, bool ended) {
+    if (disk_works_.valid()) {
+      if (!at_once && !ended) return true;
+      auto ended = file_.end_sync(disk_works_.get());
+      if (!ended) {
+        tokens_.insert(tokens_.begin(), covered_.begin(), covered_.end());
+        covered_.clear();
+        turn.fault = std::move(ended.error());
+        return false;
+      }
+      turn.synced = std::exchange(covered_, {});
+    }
     const bool wanted = at_once || !tokens_.empty() || file_.sync_failed() ||
                         (unsynced_bytes() > 0 && now - unsynced_since_ >= options_.sync_every);
     if (!wanted) return true;
+    if (!at_once && !file_.sync_failed()) {
+      // A disk may take seconds for this; meanwhile frames are written and the core goes on.
+      if (auto begun = file_.begin_sync(); !begun) {
+        turn.fault = std::move(begun.error());
+        return false;
+      }
+      covered_ = std::exchange(tokens_, {});
+      unsynced_since_ = now;
+      disk_works_ = std::async(std::launch::async, [this] {
+        const int error = file_.run_sync();
+        sync_ended_();
+        return error;
+      });
+      return true;
+    }
     auto synced = file_.sync_failed() ? file_.recover_after_failed_sync() : file_.sync();
     if (!synced) {
       turn.fault = std::move(synced.error());
       return false;
     }
-    turn.synced = std::exchange(tokens_, {});
+    turn.synced.insert(turn.synced.end(), tokens_.begin(), tokens_.end());
+    tokens_.clear();
     return true;
   }
 
   const RecorderOptions& options_;
   JobFile file_;
-  std::vector<Queued> batch_;  ///< taken from the queue, not written yet
-  std::vector<Token> tokens_;  ///< written, not synced yet
+  std::function<void()> sync_ended_;
+  std::vector<Queued> batch_;   ///< taken from the queue, not written yet
+  std::vector<Token> tokens_;   ///< written, and not covered by the sync that is under way
+  std::vector<Token> covered_;  ///< by that sync
   Steady::time_point last_write_;
   Steady::time_point unsynced_since_{};
   std::optional<Steady::time_point> write_again_;  ///< set while writing fails
   std::optional<Steady::time_point>
       sync_again_;  ///< set while syncing fails; items still go through to the core
+  std::future<int>
+      disk_works_;  ///< valid while a sync is under way; last, so that it ends before the file does
 };
 
 Recorder::Recorder(JobFile file, std::function<void()> notify, RecorderOptions options)
     : options_(options),
       notify_(std::move(notify)),
-      worker_(std::make_unique<Worker>(std::move(file), options_)) {
+      worker_(std::make_unique<Worker>(std::move(file), options_, [this] {
+        {
+          const std::lock_guard lock(mutex_);
+          sync_ended_ = true;
+        }
+        wake_.notify_one();
+      })) {
   thread_ = std::thread([this] { run(); });
 }
 
@@ -185,7 +230,9 @@ void Recorder::publish(Turn turn) {
 void Recorder::run() {
   std::unique_lock lock(mutex_);
   for (;;) {
-    const auto has_work = [this] { return stopping_ || (!queue_.empty() && !worker_->write_failing()); };
+    const auto has_work = [this] {
+      return stopping_ || sync_ended_ || (!queue_.empty() && !worker_->write_failing());
+    };
     if (const auto due = worker_->due()) {
       wake_.wait_until(lock, *due, has_work);
     } else {
@@ -195,12 +242,13 @@ void Recorder::run() {
       worker_->take(std::move(queue_.front()));
       queue_.pop_front();
     }
+    const bool sync_ended = std::exchange(sync_ended_, false);
     const bool stopping = stopping_;
     const bool last = stopping && queue_.empty();
     lock.unlock();
     // What is written goes to the core before the sync, which may take long.
     publish(worker_->write(stopping, last));
-    publish(worker_->sync(stopping, last));
+    publish(worker_->sync(stopping, last, sync_ended));
     lock.lock();
     if (last || (stopping && worker_->write_failing())) break;
   }

@@ -92,7 +92,8 @@ class Recorder {
   std::optional<Fault> fault_;
   bool failing_ = false;
   bool stopping_ = false;
-  std::string told_;  ///< the failure that was told last
+  bool sync_ended_ = false;  ///< the disk is done with a sync, the worker has not looked yet
+  std::string told_;         ///< the failure that was told last
   std::optional<Fault>
       last_words_;  ///< the last failure; after the worker's end only when it could not finish
 

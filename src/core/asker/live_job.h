@@ -47,7 +47,7 @@ class LiveJob {
   Guard guard_;
   Asker asker_;
   Output flow_out_;
-  std::optional<TimePoint> advance_asked_;  ///< recorded, not yet written
+  std::optional<TimePoint> advance_asked_;    ///< recorded, not yet written
   std::optional<TimePoint> other_tester_at_;  ///< as last recorded
 };
 
