@@ -137,11 +137,11 @@ class Recorder::Worker {
   bool sync_when_due(Turn& turn, Steady::time_point now, bool at_once, bool ended) {
     if (disk_works_.valid()) {
       if (!at_once && !ended) return true;
-      auto ended = file_.end_sync(disk_works_.get());
-      if (!ended) {
+      auto result = file_.end_sync(disk_works_.get());
+      if (!result) {
         tokens_.insert(tokens_.begin(), covered_.begin(), covered_.end());
         covered_.clear();
-        turn.fault = std::move(ended.error());
+        turn.fault = std::move(result.error());
         return false;
       }
       turn.synced = std::exchange(covered_, {});
