@@ -64,6 +64,7 @@ TEST_F(FdReceiverTest, WithAnAddressByteEveryRangeIsOneLower) {
 TEST_F(FdReceiverTest, AShortLengthInALongFrameIsIgnored) {
   // Linux net/can/isotp.c isotp_rcv: above 8 bytes the low nibble of a single frame is 0
   expect_loss(feed(filled("07 01 02", 12)), kLossSingleLength, 1);
+  expect_loss(feed(filled("05 09 02", 12)), kLossSingleLength, 1);  // nor does byte 1 make it an escape
 }
 
 TEST_F(FdReceiverTest, AnFdFrameOfEightBytesHasTheShortForm) {

@@ -170,6 +170,15 @@ TEST_F(ReceiverTest, BlockSizeAndSeparationTimeAreWhatTheConfigurationSays) {
   EXPECT_FALSE(step.reply);
 }
 
+TEST_F(ReceiverTest, ANewTransferStartsItsBlockAnew) {
+  answer(2);
+  (void)feed("10 1E 01 02 03 04 05 06");
+  (void)feed("21 01 02 03 04 05 06 07");
+  (void)feed("10 1E 01 02 03 04 05 06");
+  EXPECT_FALSE(feed("21 01 02 03 04 05 06 07").reply);
+  EXPECT_TRUE(feed("22 01 02 03 04 05 06 07").reply);
+}
+
 TEST_F(ReceiverTest, FlowControlComesAfterEveryFrameWithBlockSizeOne) {
   answer(1);
   EXPECT_TRUE(feed("10 1E 01 02 03 04 05 06").reply);
@@ -252,11 +261,13 @@ TEST_F(ReceiverTest, AFrameAfterTheDeadlineFindsTheTransferGoneEvenWhenNobodyFir
 }
 
 TEST_F(ReceiverTest, ASingleFrameAfterTheDeadlineTellsOfTheTimeoutAndIsAMessage) {
+  const TimePoint first = now_;
   (void)feed("10 08 01 02 03 04 05 06");
-  now_ += 1s;
+  now_ += 5s;
   const auto step = feed("02 7E 00");
   expect_message(step, bytes("7E 00"));
   expect_loss(step, kLossTimedOut, 1);
+  EXPECT_EQ(step.loss->at, first + 1s);
 }
 
 TEST_F(ReceiverTest, NothingIsDueWhileNothingRuns) {
