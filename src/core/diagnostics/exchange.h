@@ -13,7 +13,10 @@ namespace sumplog {
 /// back the rest.
 inline constexpr Duration kP2Client =
     std::chrono::milliseconds{100};  // ISO 14229-2 P2; client value as in the `uds` package
-/// The same after a negative response 0x78 (response pending): P2* = 5000 ms.
+/// How long a request is open to an answer, whoever asked: behind slow gateways, and on a busy computer, answers come late and
+/// are answers all the same.
+inline constexpr Duration kAnswerTime = std::chrono::seconds{1};  // own choice, twenty times P2
+/// How long the tester waits after a negative response 0x78 (response pending): P2* = 5000 ms.
 inline constexpr Duration kP2StarClient = std::chrono::milliseconds{5050};  // ISO 14229-2 P2*; same source
 
 enum class ExchangeResult : std::uint8_t {

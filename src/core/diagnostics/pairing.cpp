@@ -7,12 +7,6 @@
 namespace sumplog {
 namespace {
 
-using namespace std::chrono_literals;
-
-// ISO 15765-4 gives a unit 50 ms (P2). A capture may come from behind a slow gateway: an answer within a
-// second still counts.
-constexpr Duration kAnswerTime = 1s;
-
 // ISO 14229-1: 7F, service, code.
 constexpr std::size_t kNegativeLength = 3;
 

@@ -62,7 +62,7 @@ void AnswerWatch::on_own_request(const Endpoint& request, std::uint8_t service, 
                                            [at](const auto& unit) { return at > unit.second; });
   });
   std::erase_if(transfers_, [at](const auto& one) { return at - one.second.last_at > kTransferIdle; });
-  asked_[request] = Asked{service, at + kP2Client, {}, {}};
+  asked_[request] = Asked{service, at + kAnswerTime, {}, {}};
 }
 
 AnswerWatch::Asked* AnswerWatch::asked_by_us(const AddressBook& book, const Endpoint& unit,

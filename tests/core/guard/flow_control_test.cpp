@@ -61,9 +61,13 @@ TEST_F(GuardTest, SendsNoFlowControlForAnAnswerToAnotherService) {
   EXPECT_REFUSED(flow(standard_id(0x7E1), kGoOn), no_own_request);
 }
 
-TEST_F(GuardTest, SendsNoFlowControlForAFirstFrameAfterP2) {
+TEST_F(GuardTest, SendsFlowControlForALateFirstFrameAsLongAsItsRequestIsOpenAndNotAfter) {
   ask(at(standard_id(0x7E1)), kReadDid);
-  wait(milliseconds{101});  // 100 ms: client value of P2
+  wait(milliseconds{999});
+  hear(standard_id(0x7E9), kFirstFrame);
+  EXPECT_TRUE(flow(standard_id(0x7E1), kGoOn));
+  ask(at(standard_id(0x7E1)), kReadDid);
+  wait(milliseconds{1001});
   hear(standard_id(0x7E9), kFirstFrame);
   EXPECT_REFUSED(flow(standard_id(0x7E1), kGoOn), no_own_request);
 }
