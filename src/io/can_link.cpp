@@ -2,6 +2,7 @@
 
 #include <linux/rtnetlink.h>
 #include <net/if.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 
 #include <array>
@@ -87,6 +88,16 @@ Result<std::string> interface_kind(const std::string& interface) {
   return news->kind;
 }
 
+LinkState interface_state(const std::string& interface) {
+  ifreq request{};
+  if (interface.size() >= sizeof request.ifr_name) return LinkState::gone;
+  std::memcpy(request.ifr_name, interface.c_str(), interface.size());
+  // Any socket can ask for the flags of an interface (netdevice(7)).
+  const FileDescriptor any(::socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0));
+  if (ioctl(any.get(), SIOCGIFFLAGS, &request) != 0) return LinkState::gone;
+  return (request.ifr_flags & IFF_UP) != 0 ? LinkState::up : LinkState::down;
+}
+
 Result<LinkWatch> LinkWatch::open(const std::string& interface) {
   auto fd = netlink(RTMGRP_LINK, interface);
   if (!fd) return tl::unexpected(fd.error());
@@ -108,8 +119,7 @@ std::vector<LinkState> LinkWatch::take() {
     const auto n = recv(socket_.get(), buffer.data(), buffer.size(), MSG_DONTWAIT);
     if (n < 0 && errno == EINTR) continue;
     if (n < 0 && errno == ENOBUFS) {
-      // Events were lost: what counts is the state now.
-      tell(if_nametoindex(interface_.c_str()) == 0 ? LinkState::gone : state_);
+      tell(interface_state(interface_));  // events were lost: what counts is the state now
       continue;
     }
     if (n <= 0) return changes;

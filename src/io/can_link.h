@@ -13,7 +13,11 @@ namespace sumplog {
 /// src  rtnetlink(7), IFLA_INFO_KIND
 [[nodiscard]] Result<std::string> interface_kind(const std::string& interface);
 
-/// Hears when one interface goes up, down, vanishes or comes back.
+/// The state of an interface now: up, down or gone.
+[[nodiscard]] LinkState interface_state(const std::string& interface);
+
+/// Hears when one interface goes up, down, vanishes or comes back. It begins with "up": open it before the socket, which
+/// refuses an interface that is not; then no change between the two is missed.
 /// src  rtnetlink(7), RTMGRP_LINK
 class LinkWatch {
  public:

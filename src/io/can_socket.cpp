@@ -3,10 +3,12 @@
 #include <linux/can.h>
 #include <linux/can/error.h>
 #include <linux/can/raw.h>
+#include <linux/sock_diag.h>
 #include <net/if.h>
 #include <sys/ioctl.h>
 #include <sys/socket.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -90,10 +92,31 @@ Result<CanSocket> CanSocket::open(const std::string& interface) {
   }
   ifreq request{};
   std::memcpy(request.ifr_name, interface.c_str(), interface.size());
-  if (ioctl(fd, SIOCGIFFLAGS, &request) == 0 && (request.ifr_flags & IFF_UP) == 0)
+  if (ioctl(fd, SIOCGIFFLAGS, &request) == 0 && (request.ifr_flags & IFF_UP) == 0) {
+    // Only a controller of the kind "can" has a bit rate.
+    const bool has_rate = interface_kind(interface).value_or("can") == "can";
     return fault("the interface is down", interface,
-                 "as root: ip link set " + interface + " up type can bitrate 500000 (or the vehicle's rate)");
+                 "as root: ip link set " + interface + " up" +
+                     (has_rate ? " type can bitrate 500000 (or the vehicle's rate)" : ""));
+  }
   return out;
+}
+
+std::uint64_t CanSocket::dropped_since(std::uint32_t total) {
+  // The kernel's counter wraps; a frame that waited tells an older total than the one known already.
+  const auto more = static_cast<std::int32_t>(total - dropped_before_);
+  if (more <= 0) return 0;
+  dropped_before_ = total;
+  return static_cast<std::uint64_t>(more);
+}
+
+// A frame that is received tells of drops before it (SO_RXQ_OVFL). Of drops after the last frame only this tells.
+std::uint32_t CanSocket::total_drops() const {
+  std::array<std::uint32_t, SK_MEMINFO_VARS> memory{};
+  socklen_t size = sizeof memory;
+  if (getsockopt(socket_.get(), SOL_SOCKET, SO_MEMINFO, memory.data(), &size) != 0 || size < sizeof memory)
+    return dropped_before_;  // a kernel before 4.12: the next frame will tell
+  return memory[SK_MEMINFO_DROPS];
 }
 
 Result<void> CanSocket::receive(JobTime& time, ReceivedFrames& out) {
@@ -111,33 +134,43 @@ Result<void> CanSocket::receive(JobTime& time, ReceivedFrames& out) {
       messages[i].msg_hdr.msg_control = control[i].data();
       messages[i].msg_hdr.msg_controllen = control[i].size();
     }
+    const TimePoint asked_at = time.now();
     const int n = recvmmsg(socket_.get(), messages.data(), kBatch, MSG_DONTWAIT, nullptr);
     if (n < 0) {
-      if (errno == EAGAIN || errno == EWOULDBLOCK) return {};
       if (errno == EINTR) continue;
+      if (errno == EAGAIN || errno == EWOULDBLOCK) {
+        earliest_ = std::max(earliest_, asked_at);
+        out.dropped += dropped_since(total_drops());
+        return {};
+      }
       return fault("cannot receive: " + reason(errno), interface_);
     }
     time.sample();
+    const TimePoint latest = time.now();
     for (std::size_t i = 0; i < static_cast<std::size_t>(n); ++i) {
       CanFrame frame = from_kernel_frame(frames[i], messages[i].msg_len, bus_);
-      frame.at = time.now();
+      frame.at = latest;
       for (cmsghdr* c = CMSG_FIRSTHDR(&messages[i].msg_hdr); c != nullptr;
            c = CMSG_NXTHDR(&messages[i].msg_hdr, c)) {
         if (c->cmsg_level != SOL_SOCKET) continue;
         if (c->cmsg_type == SCM_TIMESTAMPNS) {
           std::timespec stamp{};
           std::memcpy(&stamp, CMSG_DATA(c), sizeof stamp);
-          frame.at = time.from_kernel(stamp);
+          frame.at = std::clamp(time.from_kernel(stamp), std::min(earliest_, latest), latest);
         } else if (c->cmsg_type == SO_RXQ_OVFL) {
           std::uint32_t total = 0;
           std::memcpy(&total, CMSG_DATA(c), sizeof total);
-          out.dropped += total - dropped_before_;  // the kernel's counter may wrap
-          dropped_before_ = total;
+          out.dropped += dropped_since(total);
         }
       }
+      earliest_ = frame.at;  // one interface stamps in order; two samples of the clocks differ a little
       out.frames.push_back(frame);
     }
-    if (static_cast<std::size_t>(n) < kBatch) return {};
+    if (static_cast<std::size_t>(n) < kBatch) {
+      earliest_ = std::max(earliest_, asked_at);
+      out.dropped += dropped_since(total_drops());
+      return {};
+    }
   }
 }
 

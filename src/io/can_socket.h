@@ -28,7 +28,8 @@ class CanSocket {
 
   [[nodiscard]] int descriptor() const { return socket_.get(); }
   [[nodiscard]] BusName bus() const { return bus_; }
-  /// Appends everything that waits in the kernel, without blocking.
+  /// Appends everything that waits in the kernel, without blocking. Times lie between the last call and now,
+  /// also when somebody set the wall clock meanwhile: call it once when the socket was opened.
   /// err  the interface is down or gone: ENETDOWN, ENODEV. Frames read before it are in `out`.
   [[nodiscard]] Result<void> receive(JobTime& time, ReceivedFrames& out);
   /// err  the send queue is full, the interface is down or gone
@@ -38,11 +39,14 @@ class CanSocket {
   friend class VehicleSocket;
   CanSocket() = default;
   [[nodiscard]] Result<void> send_frame(const CanFrame& frame);
+  [[nodiscard]] std::uint64_t dropped_since(std::uint32_t total);
+  [[nodiscard]] std::uint32_t total_drops() const;
 
   FileDescriptor socket_;
   std::string interface_;
   BusName bus_{};
   std::uint32_t dropped_before_ = 0;
+  TimePoint earliest_ = TimePoint::min();  ///< no frame that is still to be read came before
 };
 
 /// The socket of the simulated vehicle. It opens interfaces of the kinds vcan and vxcan only, without override: a simulated

@@ -4,7 +4,10 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstdlib>
 #include <cstring>
+#include <limits>
+#include <utility>
 
 namespace sumplog {
 namespace {
@@ -25,12 +28,11 @@ std::int64_t read_clock(clockid_t id) {
 
 Result<JobTime> JobTime::start() {
   JobTime time;
-  time.wall_at_start_us_ = read_clock(CLOCK_REALTIME);
-  time.boot_at_start_us_ = read_clock(CLOCK_BOOTTIME);
+  time.job_minus_boot_us_ = read_clock(CLOCK_REALTIME) - read_clock(CLOCK_BOOTTIME);
   time.timer_ = FileDescriptor(timerfd_create(CLOCK_REALTIME, TFD_NONBLOCK | TFD_CLOEXEC));
   if (time.timer_.get() < 0) return fault(std::string("no timer: ") + std::strerror(errno), "timerfd_create");
   if (auto armed = time.arm(); !armed) return tl::unexpected(armed.error());
-  time.sample();
+  time.last_ = time.measure();
   return time;
 }
 
@@ -45,25 +47,52 @@ Result<void> JobTime::arm() {
 }
 
 TimePoint JobTime::now() const {
-  return at_micros(wall_at_start_us_ + read_clock(CLOCK_BOOTTIME) - boot_at_start_us_);
+  return at_micros(read_clock(CLOCK_BOOTTIME) + job_minus_boot_us_);
+}
+
+JobTime::Sample JobTime::measure() const {
+  // The two clocks cannot be read at one moment; the thread may lose the processor in between. The closest of a few
+  // tries counts.
+  constexpr int kTries = 8;
+  constexpr std::int64_t kCloseEnough = 20;  // microseconds
+  Sample best;
+  std::int64_t best_gap = std::numeric_limits<std::int64_t>::max();
+  for (int i = 0; i < kTries && best_gap > kCloseEnough; ++i) {
+    const std::int64_t before = read_clock(CLOCK_BOOTTIME);
+    const std::int64_t wall = read_clock(CLOCK_REALTIME);
+    const std::int64_t gap = read_clock(CLOCK_BOOTTIME) - before;
+    if (gap >= best_gap) continue;
+    best_gap = gap;
+    best.boot_us = before + gap / 2;
+    best.offset_us = best.boot_us + job_minus_boot_us_ - wall;
+  }
+  return best;
 }
 
 void JobTime::sample() {
-  offset_us_ = micros(now()) - read_clock(CLOCK_REALTIME);
+  // Time services steer a clock by at most 500 ppm (adjtimex(2)); twice that and a little noise is no step.
+  constexpr std::int64_t kSteered = 1000;  // microseconds of elapsed time for each one of steering
+  constexpr std::int64_t kNoise = 2000;    // microseconds
+  const Sample now = measure();
+  const std::int64_t moved = last_.offset_us - now.offset_us;
+  if (std::abs(moved) > kNoise + (now.boot_us - last_.boot_us) / kSteered) stepped_us_ += moved;
+  last_ = now;
 }
 
 TimePoint JobTime::from_kernel(const std::timespec& stamp) const {
-  return at_micros(in_micros(stamp) + offset_us_);
+  return at_micros(in_micros(stamp) + last_.offset_us);
 }
 
 std::optional<Duration> JobTime::take_step() {
   std::uint64_t expirations = 0;
   const auto n = read(timer_.get(), &expirations, sizeof expirations);
   if (!(n < 0 && errno == ECANCELED)) return std::nullopt;
-  const std::int64_t before = offset_us_;
-  sample();
   (void)arm();
-  return Duration{before - offset_us_};
+  sample();
+  // A batch of frames may have been sampled since the clock was set: what it saw counts too.
+  const std::int64_t step = std::exchange(stepped_us_, 0);
+  if (step == 0) return std::nullopt;  // waking from sleep looks the same and sets nothing
+  return Duration{step};
 }
 
 }  // namespace sumplog
