@@ -299,10 +299,10 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
                   ExitStatus::wrong);
 
   // The bus first: without one there is no job, and no half-written file.
-  auto socket = CanSocket::open(*interface);
-  if (!socket) return report(socket.error(), ExitStatus::wrong);
   auto link = LinkWatch::open(*interface);
   if (!link) return report(link.error(), ExitStatus::failed);
+  auto socket = CanSocket::open(*interface);
+  if (!socket) return report(socket.error(), ExitStatus::wrong);
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
 
