@@ -33,8 +33,8 @@ class GuardedFrame final {
 /// frame itself. Only single frames leave, plus flow control to a unit that is answering our own request, and
 /// (SAE J1939) a request for a listed PGN, the address claim, CTS, end-of-message acknowledge and abort.
 /// Decoder files cannot widen the list: they can only name an identifier within 600–7FF, and that only while
-/// nobody else is heard using it. src  design: docs/decisions.md "guard"; ISO 15765-2 padding CC; ISO 15765-4
-/// identifiers
+/// nobody else is heard using it.
+/// src  docs/decisions.md "The guard builds every frame"; ISO 15765-2 (padding CC); ISO 15765-4 (identifiers)
 class Guard {
  public:
   explicit Guard(AddressBook book);
