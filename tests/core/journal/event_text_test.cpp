@@ -1,0 +1,183 @@
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "core/journal/event.h"
+
+// The journal is a contract: one exact line of each kind. docs/journal.md quotes such lines.
+namespace sumplog {
+namespace {
+
+constexpr TimePoint kAt = at_micros(1700000000123456);
+const BusName kBus("can0");
+
+TEST(JournalLine, OfAVehicle) {
+  VehicleEvent e;
+  e.at = kAt;
+  e.bus = kBus;
+  e.ecu = "7E8";
+  e.vin = "11111111111111111";  // worked example of 49 CFR 565
+  e.vin_check_digit = true;
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"vehicle","bus":"can0","ecu":"7E8","vin":"11111111111111111",)"
+            R"("vin_check_digit":true})");
+  e = {};
+  e.at = kAt;
+  e.bus = kBus;
+  e.ecu = "7E9";
+  e.calibration_ids = {"CALID-0123456789"};
+  e.cvn = {"1791BC82"};
+  e.name = "TCM -TransmissionCtl";
+  e.pids = {"04", "05"};
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"vehicle","bus":"can0","ecu":"7E9",)"
+            R"("calibration_ids":["CALID-0123456789"],"cvn":["1791BC82"],"name":"TCM -TransmissionCtl",)"
+            R"("pids":["04","05"]})");
+}
+
+TEST(JournalLine, OfAReading) {
+  ReadingEvent e;
+  e.at = kAt;
+  e.bus = kBus;
+  e.signal = "fluid_temperature";
+  e.value = 40;
+  e.unit = "degC";
+  e.ecu = "7E9";
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"reading","bus":"can0","signal":"fluid_temperature","value":40,)"
+            R"("unit":"degC","ecu":"7E9","quality":"measured"})");
+}
+
+TEST(JournalLine, OfAReadingWithALabelAndDecimals) {
+  ReadingEvent e;
+  e.at = kAt;
+  e.bus = kBus;
+  e.signal = "selector_position";
+  e.value = -0.004;
+  e.decimals = 2;
+  e.label = "P";
+  e.ecu = "7E9";
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"reading","bus":"can0","signal":"selector_position","value":0.00,)"
+      R"("label":"P","ecu":"7E9","quality":"measured"})");
+}
+
+TEST(JournalLine, OfAReadingWithoutAValueSaysWhyAndShowsNoNumber) {
+  ReadingEvent e;
+  e.at = kAt;
+  e.bus = kBus;
+  e.signal = "fluid_temperature";
+  e.unit = "degC";
+  e.ecu = "7E9";
+  e.quality = Quality::suspect;
+  e.why = "not available (FF)";
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"reading","bus":"can0","signal":"fluid_temperature","unit":"degC",)"
+      R"x("ecu":"7E9","quality":"suspect","why":"not available (FF)"})x");
+}
+
+TEST(JournalLine, OfThermalWithEverythingKnown) {
+  ThermalEvent e;
+  e.at = kAt;
+  e.temp_c = 36.254;
+  e.rate_c_per_min = 1.5;
+  e.rate_low = 1.25;
+  e.rate_high = 1.751;
+  e.estimate_inside = false;
+  e.window = WindowState::below;
+  e.enter_in_s = Quantiles{59.94, 69.96, std::nullopt};
+  e.stay_s = Quantiles{68, 80, 96.04};
+  e.announce_in_s = std::optional<double>{57.5};
+  e.flags = {"fast", "falling"};
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"thermal","temp_c":36.25,"rate_c_per_min":1.50,"rate_low":1.25,)"
+            R"("rate_high":1.75,"estimate_inside":false,"window":"below","enter_in_s":[59.9,70.0,null],)"
+            R"("stay_s":[68.0,80.0,96.0],"announce_in_s":57.5,"flags":["fast","falling"]})");
+}
+
+TEST(JournalLine, OfThermalWithNothingKnownHasNoNumber) {
+  ThermalEvent e;
+  e.at = kAt;
+  e.why = "no answer";
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"thermal","window":"unknown","why":"no answer"})");
+}
+
+TEST(JournalLine, NeverIsNullAndNotKnownIsAbsent) {
+  ThermalEvent e;
+  e.at = kAt;
+  e.window = WindowState::above;
+  e.enter_in_s = Quantiles{};
+  e.announce_in_s = std::optional<double>{};
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"thermal","window":"above","enter_in_s":[null,null,null],)"
+            R"("announce_in_s":null})");
+}
+
+TEST(JournalLine, OfAWindow) {
+  EXPECT_EQ(journal_line(WindowEvent{kAt, WindowState::below, WindowState::inside, 35.13, ""}),
+            R"({"t":1700000000.123456,"kind":"window","from":"below","to":"inside","temp_c":35.13})");
+  EXPECT_EQ(journal_line(WindowEvent{kAt, WindowState::inside, WindowState::unknown, {}, "no answer"}),
+            R"({"t":1700000000.123456,"kind":"window","from":"inside","to":"unknown","why":"no answer"})");
+}
+
+TEST(JournalLine, OfACheck) {
+  EXPECT_EQ(
+      journal_line(CheckEvent{kAt, CheckState::not_yet, {"engine is not at idle", "vehicle is moving"}}),
+      R"({"t":1700000000.123456,"kind":"check","state":"not yet",)"
+      R"("why":["engine is not at idle","vehicle is moving"]})");
+  EXPECT_EQ(journal_line(CheckEvent{kAt, CheckState::may_start, {}}),
+            R"({"t":1700000000.123456,"kind":"check","state":"may start"})");
+}
+
+TEST(JournalLine, OfACue) {
+  EXPECT_EQ(journal_line(CueEvent{kAt, "window_soon", "The window starts in a minute"}),
+            R"({"t":1700000000.123456,"kind":"cue","name":"window_soon",)"
+            R"("text":"The window starts in a minute"})");
+}
+
+TEST(JournalLine, OfAnEntry) {
+  EXPECT_EQ(journal_line(EntryEvent{kAt, "e1", "plug_out", R"({"by":"A"})"}),
+            R"({"t":1700000000.123456,"kind":"entry","id":"e1","name":"plug_out","fields":{"by":"A"}})");
+}
+
+TEST(JournalLine, OfAGap) {
+  EXPECT_EQ(journal_line(GapEvent{kAt, kBus, at_micros(1699999990000000), kAt, "interface is down"}),
+            R"({"t":1700000000.123456,"kind":"gap","bus":"can0","from_t":1699999990.000000,)"
+            R"("to_t":1700000000.123456,"why":"interface is down"})");
+}
+
+TEST(JournalLine, OfALoss) {
+  EXPECT_EQ(journal_line(LossEvent{kAt, kBus, "7E9", "transfer timed out (N_Cr)", 3}),
+            R"({"t":1700000000.123456,"kind":"loss","bus":"can0","ecu":"7E9",)"
+            R"~("why":"transfer timed out (N_Cr)","frames":3})~");
+  EXPECT_EQ(journal_line(LossEvent{kAt, {}, {}, "line 7 cannot be read", 1}),
+            R"({"t":1700000000.123456,"kind":"loss","why":"line 7 cannot be read","frames":1})");
+}
+
+TEST(JournalLine, TextsAreEscaped) {
+  const std::string line = journal_line(LossEvent{kAt, {}, {}, "a \"quoted\"\nline \xFF", 1});
+  EXPECT_EQ(line.find('\n'), std::string::npos);
+  const auto read = nlohmann::json::parse(line, nullptr, false);
+  ASSERT_FALSE(read.is_discarded());
+  EXPECT_EQ(read["why"], "a \"quoted\"\nline \xEF\xBF\xBD");
+}
+
+TEST(JournalWords, OfEveryState) {
+  EXPECT_EQ(text_of(WindowState::unknown), "unknown");
+  EXPECT_EQ(text_of(WindowState::below), "below");
+  EXPECT_EQ(text_of(WindowState::inside), "inside");
+  EXPECT_EQ(text_of(WindowState::above), "above");
+  EXPECT_EQ(text_of(CheckState::unknown), "unknown");
+  EXPECT_EQ(text_of(CheckState::not_yet), "not yet");
+  EXPECT_EQ(text_of(CheckState::may_start), "may start");
+  EXPECT_EQ(text_of(CheckState::stop), "stop");
+  EXPECT_EQ(text_of(Quality::measured), "measured");
+  EXPECT_EQ(text_of(Quality::by_hand), "by hand");
+  EXPECT_EQ(text_of(Quality::suspect), "suspect");
+}
+
+}  // namespace
+}  // namespace sumplog
