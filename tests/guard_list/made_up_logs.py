@@ -59,7 +59,7 @@ NOT_READING = {
     "flow control to the wrong unit": ["7E1#0322F190CCCCCCCC", FIRST_FRAME, "7E0#300000CCCCCCCCCC"],
     "flow control twice": ["7E1#0322F190CCCCCCCC", FIRST_FRAME, "7E1#300000CCCCCCCCCC", "7E1#300000CCCCCCCCCC"],
     "flow control for another service": ["7E1#020902CCCCCCCCCC", FIRST_FRAME, "7E1#300000CCCCCCCCCC"],
-    "flow control after P2": ["7E1#0322F190CCCCCCCC", "+0.2", FIRST_FRAME, "7E1#300000CCCCCCCCCC"],
+    "flow control after the request is closed": ["7E1#0322F190CCCCCCCC", "+1.2", FIRST_FRAME, "7E1#300000CCCCCCCCCC"],
     "flow control after N_Bs": ["7E1#0322F190CCCCCCCC", FIRST_FRAME, "+1.1", "7E1#300000CCCCCCCCCC"],
     "wait frame": ["7E1#0322F190CCCCCCCC", FIRST_FRAME, "7E1#310000CCCCCCCCCC"],
     "J1939 clears codes": ["18EA03F9#CCFE00"],

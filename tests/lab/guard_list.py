@@ -21,7 +21,7 @@ LENGTHS_OF_19 = {0x01: 3, 0x02: 3, 0x04: 6, 0x06: 6, 0x0A: 2}
 GROUPS = {0xEE00, 0xFEEC, 0xFEEB, 0xFEDA, 0xFDC5, 0xD300, 0xFECA, 0xFECB, 0xFECD, 0xFECE, 0xFECF, 0xFED4, 0xFDB5, 0xFDB6,
           0xFD80, 0xC200, 0xFEF8, 0xF005, 0xF004, 0xFEEE, 0xFEF1, 0xFEF5, 0xFEF7, 0xFEE5, 0xFEE0}
 PADDING = 0xCC
-P2_S = 0.100 + 0.050       # client value of P2, and slack for the log's own clock
+ANSWER_S = 1.0 + 0.050     # own choice: how long a request stays open to an answer; and slack for the log's own clock
 P2_STAR_S = 5.050 + 0.050  # the same after response pending
 N_BS_S = 1.0 + 0.050       # ISO 15765-2
 GROUP_S = 1.250 + 0.050    # SAE J1939-21
@@ -110,7 +110,7 @@ class Tester:
             if asked != service or not self.answers(request, wide, unit):
                 continue
             pending = self.pending.get((request, unit))
-            if time - when > P2_S and (pending is None or time - pending > P2_STAR_S):
+            if time - when > ANSWER_S and (pending is None or time - pending > P2_STAR_S):
                 continue
             if negative and payload[2] == 0x78:
                 self.pending[request, unit] = time
