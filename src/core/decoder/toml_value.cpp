@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "core/decoder/toml_key_depth.h"
+
 namespace sumplog {
 namespace {
 
@@ -92,6 +94,10 @@ Result<TomlValue> parse_toml(std::string_view text, const std::string& name) {
     return fault(
         "the file has " + std::to_string(text.size()) + " bytes, more than " + std::to_string(kMaxTomlBytes),
         name, "is it the right file?");
+  }
+  if (const std::optional<int> line = line_of_deep_key(text)) {
+    return fault("a key has more than " + std::to_string(kMaxKeyDots) + " dots",
+                 name + ":" + std::to_string(*line));
   }
   try {
     return value_of_table(toml::parse(text, name));

@@ -66,6 +66,32 @@ TEST(DecoderText, ThatNestsDeeplyIsRefused) {
             "(TOML_MAX_NESTED_VALUES)");
 }
 
+TEST(DecoderText, WhoseKeysNestDeeplyIsRefused) {
+  // The library makes a table for each dot: without our limit these texts overflow the stack.
+  std::string dots;
+  for (int i = 0; i < 100'000; ++i) dots += ".a";
+  EXPECT_EQ(error_of("# a\na" + dots + " = 1\n"), "a.toml:2: a key has more than 8 dots");
+  EXPECT_EQ(error_of("[a" + dots + "]\n"), "a.toml:1: a key has more than 8 dots");
+  EXPECT_EQ(error_of("a = [ {\"a\"" + dots + " = 1} ]\n"), "a.toml:1: a key has more than 8 dots");
+  EXPECT_EQ(error_of("note = \"\"\"\n\\\"\"\"\"\"\na" + dots + " = 1\n"),
+            "a.toml:3: a key has more than 8 dots");
+}
+
+TEST(DecoderText, CountsTheLinesOfAStringThatGoesOnBehindABackslash) {
+  EXPECT_EQ(error_of("note = \"\"\"\\\n  x\"\"\"\na.a.a.a.a.a.a.a.a.a = 1\n"),
+            "a.toml:3: a key has more than 8 dots");
+}
+
+TEST(DecoderText, MayHaveDotsInItsStringsAndComments) {
+  const std::string head = "format = 1\nid = \"a\"\ntitle = \"..........\"  # ..........\n";
+  const std::string no_signal = "a.toml:1: missing key 'signal'; a decoder has at least one [[signal]]";
+  EXPECT_EQ(error_of(head + "note = '..........'\n"), no_signal);
+  EXPECT_EQ(error_of(head + "note = '..\\'\n"), no_signal);
+  EXPECT_EQ(error_of(head + "note = \"\\\"..........\"\n"), no_signal);
+  EXPECT_EQ(error_of(head + "note = \"\"\"\n.....\"\".....\n\"\"\"\"\"\n"), no_signal);
+  EXPECT_EQ(error_of(head + "note = '''\n..........\\'''\n"), no_signal);
+}
+
 TEST(DecoderText, WithBytesThatAreNoTextIsRefused) {
   EXPECT_EQ(error_of("a = \"\xFF\xFE\"\n"), "a.toml:1: not TOML: Encountered invalid utf-8 sequence");
 }
