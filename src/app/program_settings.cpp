@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <sstream>
 
+#include "core/decoder/toml_key_depth.h"
+
 namespace sumplog {
 namespace {
 
@@ -94,6 +96,9 @@ Result<void> ProgramSettings::read_environment(const char* const* environment) {
 }
 
 Result<void> ProgramSettings::read_file(std::string_view text, const std::string& name) {
+  if (const auto line = line_of_deep_key(text))
+    return fault("a key has too many dots", name + ":" + std::to_string(*line),
+                 "the keys are: " + key_list());
   toml::table table;
   try {
     table = toml::parse(text, name);

@@ -109,6 +109,15 @@ TEST(BadInput, AnUnknownKeyOfTheConfigurationIsRefusedWithItsLine) {
   expect_one_clear_line(run_program("replay --config " + config + " x.log"), kWrong, "sumplog.toml:2");
 }
 
+TEST(BadInput, AConfigurationWithALineOfDotsIsRefusedAndDoesNotEndTheProgram) {
+  // The TOML library recurses once for each dot: this line overflowed its stack.
+  const ScratchFolder scratch;
+  std::string key = "a";
+  for (int i = 0; i < 100000; ++i) key += ".a";
+  const std::string config = scratch.file("sumplog.toml", "window = \"35:45\"\n" + key + " = 1\n");
+  expect_one_clear_line(run_program("replay --config " + config + " x.log"), kWrong, "sumplog.toml:2");
+}
+
 TEST(BadInput, AnUnknownSettingOfTheEnvironmentIsRefused) {
   expect_one_clear_line(run_program("replay x.log", "SUMPLOG_WINDOWS=1:2"), kWrong, "SUMPLOG_WINDOWS");
 }
