@@ -27,14 +27,14 @@ struct AskerSettings {
 /// no reading and writes no journal. First which units and parameters there are (01 00), then the fluid
 /// temperature before everything else, the VIN, and the other signals of the decoders at their poll period.
 /// One request is outstanding for each unit; a request to all units waits until nothing is outstanding, and
-/// then for all answers. The same inputs give the same requests. src  ISO 14229-2 P2, P2*; SAE J1979 (several
-/// PIDs in one request); common practice, no source: back-off times
+/// then for all answers. The same inputs give the same requests.
+/// src  ISO 14229-2 P2, P2*; SAE J1979 (several PIDs in one request); own choice: back-off times
 class Asker {
  public:
   Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start);
 
   /// What one item brought: the echo of a request, "pending", transfers on their way, answers and silences.
-  /// in  now  core time after that item
+  /// in   now  core time after that item
   void on_output(const Output& output, TimePoint now);
   /// A whole message: an own request that came back, or a unit's 0x78.
   void on_message(const Message& message);

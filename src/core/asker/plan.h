@@ -45,7 +45,7 @@ struct Task {
 /// What is to be asked on one bus: made from the decoders, completed by what the units say they support.
 class Plan {
  public:
-  /// in  fastest  no signal is asked more often than this
+  /// in   fastest  no signal is asked more often than this
   Plan(const std::vector<Decoder>& decoders, BusName bus, Duration fastest, TimePoint start);
 
   [[nodiscard]] std::vector<Task>& tasks() { return tasks_; }
@@ -54,8 +54,8 @@ class Plan {
   /// One unit's answer to a support request: `response` is the whole payload, 41 first.
   void on_support(const Endpoint& unit, const std::vector<std::uint8_t>& response);
   /// Every unit has had its time to answer the support request `base`: signals of that range find their unit,
-  /// and the next range is asked for where some unit has it and some signal needs it. in  book  leads from a
-  /// unit to the endpoint of requests to it
+  /// and the next range is asked for where some unit has it and some signal needs it.
+  /// in   book  leads from a unit to the endpoint of requests to it
   void on_range_known(const AddressBook& book, std::uint8_t base, TimePoint now);
   /// True when the unit behind `target` said that it supports the PID.
   [[nodiscard]] bool supported(const AddressBook& book, const Endpoint& target, std::uint16_t pid) const;
@@ -69,7 +69,8 @@ class Plan {
   std::set<std::pair<Endpoint, std::uint8_t>> ranges_;  ///< unit and base that it answered
 };
 
-/// PIDs of one support bitmap. src  SAE J1979: first bit is base + 1, last one base + 20 hex
+/// PIDs of one support bitmap.
+/// src  SAE J1979: first bit is base + 1, last one base + 20 hex
 inline constexpr std::uint8_t kSupportRange = 0x20;
 
 }  // namespace sumplog

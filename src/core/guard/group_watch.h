@@ -14,13 +14,14 @@
 namespace sumplog {
 
 /// Knows which J1939 units are sending us, in a transport session, a group that we asked for: only they may
-/// be given CTS, end-of-message acknowledge or abort. src  SAE J1939-21 transport protocol (TP.CM, TP.DT);
-/// timeouts as in Linux net/can/j1939/transport.c
+/// be given CTS, end-of-message acknowledge or abort.
+/// src  SAE J1939-21 transport protocol (TP.CM, TP.DT); timeouts as in Linux net/can/j1939/transport.c
 class GroupWatch {
  public:
   using ControlBytes = std::array<std::uint8_t, 8>;
 
-  /// The echo of an own request for a group was seen. in  destination  the unit asked, or FF for all
+  /// The echo of an own request for a group was seen.
+  /// in   destination  the unit asked, or FF for all
   void on_own_request(BusName bus, std::uint8_t destination, std::uint32_t pgn, TimePoint at);
   /// A frame on a 29-bit identifier that is not ours.
   void on_frame(const CanFrame& frame);

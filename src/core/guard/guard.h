@@ -40,9 +40,9 @@ class Guard {
   explicit Guard(AddressBook book);
 
   /// Builds the one frame of a request. On a J1939 identifier (18EAxxF9) the payload is the PGN, three bytes,
-  /// low first. err  identifier_not_listed · identifier_in_use · service_not_listed · group_not_listed ·
-  /// sub_function_not_listed ·
-  ///      length_wrong (checked in this order)
+  /// low first.
+  /// err  identifier_not_listed · identifier_in_use · service_not_listed · group_not_listed ·
+  ///      sub_function_not_listed · length_wrong (checked in this order)
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build(const Request& request, TimePoint now);
   /// SAE J1939-81 address claim of F9.
   /// in   identity  21 bits, our own choice; the rest of the NAME is fixed
@@ -50,7 +50,8 @@ class Guard {
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build_address_claim(BusName bus, std::uint32_t identity,
                                                                        TimePoint now);
   /// `reply` is what a receiver proposed; the guard rebuilds it from its meaning, it never passes bytes
-  /// through. err  identifier_not_listed · identifier_in_use · flow_control_not_listed · no_own_request
+  /// through.
+  /// err  identifier_not_listed · identifier_in_use · flow_control_not_listed · no_own_request
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build_flow_control(const CanFrame& reply, TimePoint now);
   /// Every frame heard: who uses which identifier, and which of our requests are being answered.
   /// A frame equal to one that we built and whose echo is still due is ours; every other one is foreign.
