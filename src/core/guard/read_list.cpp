@@ -42,6 +42,8 @@ constexpr std::array kDtcSubFunctions{
 
 // SAE J1939 groups that only tell something. DM3 (FECC) and DM11 (FED3) clear codes when they are merely
 // asked for: they must never stand here.
+// src  FEF8, F005, F004, FEEE: canboat's tables; FEF1: famez/J1939-Framework; FECA: canboat and docs.rs/j1939. All other
+//      numbers, FECC and FED3 among them, are from memory: confirm one before anything asks for it.
 constexpr std::array<std::uint32_t, 25> kGroups{
     0xEE00,  // address claimed (J1939-81): who is there
     0xFEEC,  // vehicle identification
