@@ -242,11 +242,18 @@ TEST_F(TransportTest, TheNumberOfTransfersAtOnceIsBounded) {
 }
 
 TEST_F(TransportTest, IdleUnitsMakeRoomForNewOnes) {
-  for (const char* const bus : {"can0", "can1", "can2", "can3"}) {
-    for (std::uint32_t unit = 0; unit < 0xF0; ++unit) {
-      EXPECT_TRUE(feed(0x18DAF100 | unit, "02 7E 00", BusName{bus}).message);
+  const auto feed_all = [&](std::string_view hex) {
+    std::size_t taken = 0;
+    for (const char* const bus : {"can0", "can1", "can2", "can3"}) {
+      for (std::uint32_t unit = 0; unit < 0xF0; ++unit) {
+        taken += feed(0x18DAF100 | unit, hex, BusName{bus}).loss ? 0U : 1U;
+      }
     }
-  }
+    return taken;
+  };
+  EXPECT_EQ(feed_all("02 7E 00"), 4 * 0xF0U);
+  // Those that were heard are not all kept.
+  EXPECT_EQ(feed_all("10 08 01 02 03 04 05 06"), Transport::kMaxReceivers);
 }
 
 }  // namespace

@@ -175,7 +175,8 @@ TEST_F(J1939TransportTest, PacketsSentAgainAfterTheLastAreNoSecondMessageAndNoLo
   (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
   (void)feed(0x18EBF903, packet(payload, 1));
   EXPECT_TRUE(feed(0x18EBF903, packet(payload, 2)).message);
-  expect_nothing(feed(0x18EC03F9, "11 01 02 FF FF DA FE 00"));
+  expect_nothing(feed(0x18EC03F9, "11 02 01 FF FF DA FE 00"));
+  expect_nothing(feed(0x18EBF903, packet(payload, 1)));
   expect_nothing(feed(0x18EBF903, packet(payload, 2)));
   expect_nothing(feed(0x18EC03F9, "13 0E 00 02 FF DA FE 00"));
   expect_loss(feed(0x18EBF903, packet(payload, 2)), kLossNoTransfer, 1);
