@@ -270,7 +270,7 @@ TEST_F(JobFileTest, AFullDiskLeavesNoHalfLineAndTheJobGoesOnWhenThereIsRoom) {
     auto job = create(disk.calls());
     must(job.append(std::vector<Item>{numbered_frame(1, at_s(1))}));
     const std::string before = file();
-    for (const std::size_t room : {0, 1, 30, 60}) {
+    for (const std::size_t room : {0U, 1U, 30U, 60U}) {
       disk.room = room;
       const auto failed =
           job.append(std::vector<Item>{numbered_frame(2, at_s(1.1)), numbered_frame(3, at_s(1.2))});
