@@ -143,6 +143,33 @@ TEST_F(Identifiers, OutOfRangeIsAReadingWithoutANumberThatSaysWhatWasSent) {
   EXPECT_EQ(reading().quality, Quality::suspect);
 }
 
+TEST_F(Identifiers, ARefusalIsAReadingWithoutANumberForEachSignalThatWasAsked) {
+  Exchange e;
+  e.unit = Endpoint{BusName("can0"), kTransmission, std::nullopt};
+  e.asked = isotp_words::bytes("22D105AAAAD107");
+  e.result = ExchangeResult::refused;
+  e.negative_code = 0x31;  // ISO 14229-1: requestOutOfRange
+  interpreter_.on_exchange(e, events_);
+  EXPECT_EQ(readings(), (Texts{"fluid_temperature ? the unit refuses it (7F code 31)",
+                               "selector_position ? the unit refuses it (7F code 31)"}));
+  EXPECT_EQ(reading().quality, Quality::suspect);
+  events_.clear();
+  e.asked = isotp_words::bytes("2101");
+  e.negative_code = 0x7F;  // serviceNotSupportedInActiveSession
+  interpreter_.on_exchange(e, events_);
+  EXPECT_EQ(readings(), Texts{"local ? not readable without another session"});
+}
+
+TEST_F(Identifiers, ARefusalOfAnotherUnitIsNotOurs) {
+  Exchange e;
+  e.unit = Endpoint{BusName("can0"), standard_id(0x7E8), std::nullopt};
+  e.asked = isotp_words::bytes("22D105");
+  e.result = ExchangeResult::refused;
+  e.negative_code = 0x31;
+  interpreter_.on_exchange(e, events_);
+  EXPECT_TRUE(events_.empty());
+}
+
 // --- errors ---
 
 TEST_F(Identifiers, AWrongLengthIsALoss) {

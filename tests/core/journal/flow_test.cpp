@@ -259,6 +259,28 @@ TEST(Flow, WhatWasDroppedOrUnreadableIsALoss) {
   EXPECT_EQ(all[2].why, "fragment of 9 bytes at the end of the file");
 }
 
+TEST(Flow, ARequestWithoutAnAnswerIsALossOfTheUnitThatWasAsked) {
+  JobScript script;
+  script.frame(standard_id(0x7E1), "03221A05CCCCCCCC");
+  const TimePoint asked = script.now();
+  script.wait(5s).item(Advance{script.now()});
+  const auto all = FlowRun(script.items()).all<LossEvent>();
+  ASSERT_EQ(all.size(), 1U);
+  EXPECT_EQ(all[0].why, "request without an answer");
+  EXPECT_EQ(all[0].ecu, "7E9");
+  EXPECT_EQ(all[0].at, asked + 1s);
+  EXPECT_EQ(all[0].frames, 1U);
+}
+
+TEST(Flow, ARefusedFluidTemperatureMakesTheWindowUnknown) {
+  JobScript script;
+  script.fluid(40).wait(500ms).frame(standard_id(0x7E1), "03221A05CCCCCCCC");
+  script.frame(standard_id(0x7E9), "037F2222CCCCCCCC");  // ISO 14229-1: conditionsNotCorrect
+  FlowRun run(script.items());
+  EXPECT_EQ(run.all<WindowEvent>().back().to, WindowState::unknown);
+  EXPECT_EQ(run.all<WindowEvent>().back().why, "the unit refuses it (7F code 22)");
+}
+
 TEST(Flow, TwoBusesNeverMix) {
   JobScript script;
   script.frame(standard_id(0x7E1), "03221A05CCCCCCCC", BusName("can0"));
