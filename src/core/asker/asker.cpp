@@ -20,12 +20,13 @@ constexpr std::size_t kMostPids = 6;                      // SAE J1979, service 
 constexpr std::size_t kMostPidsBesideAddress = 5;         // the address byte of extended addressing takes one
 
 // Ours, no source.
-constexpr Duration kEchoDue = 100ms;        // a request that does not come back by then was not sent
-constexpr Duration kFirstBackOff = 500ms;   // doubles with each failure …
-constexpr Duration kMostBackOff = 5s;       // … up to this
-constexpr Duration kMostVinBackOff = 60s;   // the VIN can wait
-constexpr Duration kBusyRetry = 500ms;      // after NRC 21
-constexpr Duration kLongestAnswer = 60s;    // a unit that says "pending" for longer counts as silent
+constexpr Duration kEchoDue = 100ms;           // a request that does not come back by then was not sent
+constexpr Duration kFirstBackOff = 500ms;      // doubles with each failure …
+constexpr Duration kMostBackOff = 5s;          // … up to this
+constexpr Duration kMostVinBackOff = 60s;      // the VIN can wait
+constexpr Duration kBusyRetry = 500ms;         // after NRC 21
+constexpr Duration kLongestAnswer = 60s;       // a unit that says "pending" for longer counts as silent
+constexpr Duration::rep kClosestPercent = 80;  // of a period, between two requests while catching up
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session of another tester has ended
 
 // ISO 14229-1 negative response codes that will not change while we are only reading.
@@ -60,6 +61,14 @@ bool complete(const std::vector<std::uint8_t>& asked, const std::vector<std::uin
   std::size_t wanted = 1;
   for (std::size_t i = 1; i < asked.size(); ++i) wanted += 1 + pid_length(asked[i]).value_or(0);
   return response.size() == wanted;
+}
+
+/// Counted from when it was due, so that a late request does not slow the ones after it: on the average never
+/// faster than asked for, and never closer together than kClosestPercent of the period.
+TimePoint next_due(const Task& task, TimePoint now) {
+  const TimePoint next = task.due + task.period;
+  if (next <= now) return now + task.period;  // a whole period was missed: it is not made up for
+  return std::max(next, now + task.period * kClosestPercent / 100);
 }
 
 Duration period_of(const AskerSettings& settings) {
@@ -313,7 +322,9 @@ void Asker::gather_parameters(Outstanding& outstanding, TimePoint now) const {
     if (i == outstanding.tasks.front() || task.kind != TaskKind::parameter || task.target != first.target)
       continue;
     const auto start = unblocked_start_of(task);
-    if (!start || *start > now || !pid_length(static_cast<std::uint8_t>(task.id)) ||
+    // What is due a little later goes along now, and is due at its old time again: the rate stays.
+    const Duration ahead = task.period * (100 - kClosestPercent) / 100;
+    if (!start || *start > now + ahead || !pid_length(static_cast<std::uint8_t>(task.id)) ||
         !plan_.supported(book_, *task.target, task.id))
       continue;
     outstanding.tasks.push_back(i);
@@ -342,8 +353,7 @@ std::optional<Request> Asker::next(TimePoint now) {
   outstanding.functional = !tasks[*best].target;
   outstanding.handed = now;
   gather_parameters(outstanding, now);
-  // Counted from the sending: never faster than asked for, whatever the answer takes.
-  for (const std::size_t index : outstanding.tasks) tasks[index].due = now + tasks[index].period;
+  for (const std::size_t index : outstanding.tasks) tasks[index].due = next_due(tasks[index], now);
   outstanding_.push_back(outstanding);
   return outstanding.request;
 }

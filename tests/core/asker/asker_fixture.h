@@ -124,7 +124,7 @@ class AskerTest : public ::testing::Test {
     for (int quiet = 0;;) {
       while (auto request = asker_->next(now_)) send(*request);
       TimePoint due = end;
-      if (const auto deadline = asker_->deadline()) due = std::min(due, *deadline);
+      if (const auto deadline = asker_->deadline()) due = std::min(due, *deadline + late_);
       if (const auto deadline = pairing_->deadline()) due = std::min(due, *deadline);
       if (!coming_.empty()) due = std::min(due, coming_.front().at);
       // A deadline that brings nothing, again and again, would be busy waiting.
@@ -178,6 +178,7 @@ class AskerTest : public ::testing::Test {
   std::optional<Asker> asker_;
   std::function<std::vector<Answer>(const Request&)> answers_;
   bool echo_ = true;
+  Duration late_{};  ///< the asker is called this much after its deadline
   std::vector<Sent> sent_;
 
  private:
