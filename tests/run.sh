@@ -4,10 +4,10 @@
 #   -L LABEL          only the tests with this label (may be given several times), slow or not
 #   --all             every test
 # Slow labels: lab (real kernel), lab-long (fresh Debian), builds (other compilers), tidy (clang-tidy), and those in `slow` below.
-# A second run builds only what changed. SUMPLOG_PRESET picks another preset of CMakePresets.json (default: release).
+# A second run builds only what changed. BUILD_PRESET picks another preset of CMakePresets.json (default: release).
 set -euo pipefail
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
-preset=${SUMPLOG_PRESET:-release}
+preset=${BUILD_PRESET:-release}
 build=$root/build/$preset
 slow='^(lab|lab-long|builds|builds-short|tidy|bench|long)$'
 
