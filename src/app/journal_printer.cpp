@@ -17,6 +17,8 @@ template <class... F>
 struct Overloaded : F... {
   using F::operator()...;
 };
+template <class... F>
+Overloaded(F...) -> Overloaded<F...>;  // clang 14 deduces no aggregates
 
 std::string clock(Duration since) {
   const auto s = std::chrono::duration_cast<std::chrono::seconds>(since).count();
