@@ -119,7 +119,8 @@ class Call {
   void add_serve() {
     CLI::App* c =
         add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
-            {"interface", "decoder", "service", "window", "min_stay", "data", "record"});
+            {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
+             "record"});
     c->add_option("--job", serve_.job, "go on with this job file");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });

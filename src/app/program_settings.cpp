@@ -67,7 +67,9 @@ std::optional<std::string> text_of(const toml::node& node) {
 
 const std::vector<SettingName>& setting_names() {
   static const std::vector<SettingName> kNames{
-      {"interface", "CAN interface, for example can0"},
+      {"interface", "CAN interface (can0), or the port of a serial adapter (/dev/ttyACM0)"},
+      {"bitrate", "bit/s of a link that is down: auto (default) finds it, or a number"},
+      {"sample_point", "of the bit, for example 0.8; the kernel's own otherwise"},
       {"decoder", "decoder id or folder; several with commas"},
       {"service", "decoder whose service file is used, when several have one"},
       {"window", "temperature window LOW:HIGH in °C"},

@@ -1,13 +1,14 @@
 #include <boost/asio/io_context.hpp>
-#include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
+#include <cstdlib>
 #include <iostream>
 #include <memory>
 #include <optional>
 
+#include "app/bus_port.h"
 #include "app/commands.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
@@ -16,8 +17,6 @@
 #include "core/asker/live_job.h"
 #include "core/job/job_settings.h"
 #include "core/job/kept_frames.h"
-#include "io/can_link.h"
-#include "io/can_socket.h"
 #include "io/capture_file.h"
 #include "io/recorder.h"
 
@@ -26,31 +25,6 @@ namespace {
 
 namespace asio = boost::asio;
 using boost::system::error_code;
-
-/// Waits again and again until a descriptor that is not its own is readable.
-class Readable {
- public:
-  Readable(asio::io_context& loop, int descriptor, std::function<void()> ready)
-      : descriptor_(loop, descriptor), ready_(std::move(ready)) {
-    wait();
-  }
-  ~Readable() { descriptor_.release(); }
-  Readable(const Readable&) = delete;
-  Readable& operator=(const Readable&) = delete;
-
- private:
-  void wait() {
-    descriptor_.async_wait(asio::posix::stream_descriptor::wait_read, [this](error_code error) {
-      if (error) return;  // cancelled: this object is going away
-      // The call may end this object's life: it works on a copy, and nothing of this object is touched after it.
-      const auto ready = ready_;
-      wait();
-      ready();
-    });
-  }
-  asio::posix::stream_descriptor descriptor_;
-  std::function<void()> ready_;
-};
 
 struct ServedJob {
   JobFile file;
@@ -61,15 +35,15 @@ struct ServedJob {
 /// The loop of a live job: one thread for core and bus; the disk worker is the recorder's.
 class Daemon {
  public:
-  Daemon(CanSocket socket, LinkWatch link, JobTime time, ServedJob job, bool keep_all, bool json)
-      : bus_(socket.bus()),
-        socket_(std::move(socket)),
-        link_(std::move(link)),
+  Daemon(asio::io_context& loop, std::unique_ptr<BusPort> port, JobTime time, ServedJob job, bool keep_all,
+         bool json)
+      : loop_(loop),
+        port_(std::move(port)),
         time_(std::move(time)),
         path_(job.file.path()),
         keep_all_(keep_all),
         kept_(configured_decoders(job.header)),
-        live_(configured_decoders(job.header), bus_, time_.now()),
+        live_(configured_decoders(job.header), port_->bus(), time_.now()),
         printer_(std::cout, json),
         recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
         timer_(loop_),
@@ -100,8 +74,9 @@ class Daemon {
 
   ExitStatus run(bool resumed, std::optional<double> for_s) {
     if (resumed) submit(Resume{time_.now()});
-    open_waits();
-    link_ready_.emplace(loop_, link_.descriptor(), [this] { on_link(); });
+    port_->begin({[this] { return time_.now(); }, [this] { on_can(); },
+                  [this](Item item) { submit(std::move(item)); },
+                  [this](CanId functional) { return live_.ask_who(functional, time_.now()); }});
     step_ready_.emplace(loop_, time_.step_descriptor(), [this] {
       if (const auto step = time_.take_step()) submit(ClockStep{time_.now(), *step});
     });
@@ -126,58 +101,19 @@ class Daemon {
     return reader.finish().decoders;
   }
 
-  void open_waits() {
-    can_ready_.emplace(loop_, socket_->descriptor(), [this] { on_can(); });
-  }
-
   void submit(Item item) {
     if (recorder_.submit(std::move(item))) return;
     ++refused_;  // the recorder is full: said as an item as soon as there is room
   }
 
   void on_can() {
-    if (!socket_) return;
     ReceivedFrames received;
-    const auto ok = socket_->receive(time_, received);
+    port_->receive(time_, received);
     for (CanFrame& frame : received.frames)
       if (keep_all_ || kept_.keeps(frame)) submit(std::move(frame));
     if (received.dropped + refused_ > 0 &&
-        recorder_.submit(ReceiveDrops{time_.now(), bus_, received.dropped + refused_}))
+        recorder_.submit(ReceiveDrops{time_.now(), port_->bus(), received.dropped + refused_}))
       refused_ = 0;
-    if (!ok) {
-      log_warning(ok.error().text());
-      // Down: the socket stays bound and speaks again when the link is up. Gone: a new one is needed.
-      const auto still_there = interface_kind(std::string(bus_.text()));
-      if (!still_there) lose_interface();
-    }
-  }
-
-  void lose_interface() {
-    can_ready_.reset();
-    socket_.reset();
-    submit(LinkEvent{time_.now(), bus_, LinkState::gone});
-    gone_ = true;
-  }
-
-  void on_link() {
-    for (const LinkState state : link_.take()) {
-      if (state == LinkState::gone && gone_) continue;
-      if (state == LinkState::gone) {
-        lose_interface();
-        continue;
-      }
-      if (state == LinkState::up && !socket_) {
-        auto again = CanSocket::open(std::string(bus_.text()));
-        if (!again) {
-          log_warning(again.error().text());
-          continue;
-        }
-        socket_.emplace(std::move(*again));
-        gone_ = false;
-        open_waits();
-      }
-      submit(LinkEvent{time_.now(), bus_, state});
-    }
   }
 
   void on_written() {
@@ -208,16 +144,8 @@ class Daemon {
     printer_.print(out.events);
     for (Item& item : out.record) submit(std::move(item));
     if (finished_) return;
-    for (const GuardedFrame& frame : out.send) {
-      if (!socket_) {
-        live_.on_not_sent(frame);
-        continue;
-      }
-      if (auto sent = socket_->send(frame); !sent) {
-        log_debug(sent.error().text());
-        live_.on_not_sent(frame);
-      }
-    }
+    for (const GuardedFrame& frame : out.send)
+      if (!port_->send(frame)) live_.on_not_sent(frame);
   }
 
   /// Stop asking, sync the job file, stop. A person who ends it closes the job; the system's signals leave it open.
@@ -236,9 +164,8 @@ class Daemon {
     loop_.stop();
   }
 
-  BusName bus_;
-  std::optional<CanSocket> socket_;
-  LinkWatch link_;
+  asio::io_context& loop_;
+  std::unique_ptr<BusPort> port_;
   JobTime time_;
   std::string path_;
   bool keep_all_;
@@ -246,16 +173,12 @@ class Daemon {
   LiveJob live_;
   JournalPrinter printer_;
   std::vector<Event> last_events_;
-  asio::io_context loop_{1};
   Recorder recorder_;
   asio::steady_timer timer_;
   asio::steady_timer end_timer_;
   asio::signal_set signals_;
-  std::optional<Readable> can_ready_;
-  std::optional<Readable> link_ready_;
   std::optional<Readable> step_ready_;
   std::uint64_t refused_ = 0;  ///< items that the recorder had no room for
-  bool gone_ = false;
   bool finished_ = false;
   ExitStatus status_ = ExitStatus::done;
 };
@@ -267,6 +190,28 @@ Result<ServedJob> new_job(const ProgramSettings& settings, TimePoint start) {
   auto created = JobFile::create(new_job_path(settings, start, job), *opening);
   if (!created) return tl::unexpected(created.error());
   return ServedJob{std::move(created->file), std::move(created->header), false};
+}
+
+/// err  a bit rate or a sample point that is none, with its place
+Result<PortWish> port_wish(const ProgramSettings& settings) {
+  PortWish wish{*settings.value("interface"), std::nullopt, std::nullopt};
+  const auto number = [&](std::string_view key, double low, double high) -> Result<std::optional<double>> {
+    const auto text = settings.value(key);
+    if (!text || *text == "auto") return std::nullopt;
+    char* end = nullptr;
+    const double value = std::strtod(text->c_str(), &end);
+    if (text->empty() || *end != '\0' || !(value >= low && value <= high))
+      return fault("'" + *text + "' does not fit", settings.place(key),
+                   key == "bitrate" ? "auto, or bit/s from 5000 to 1000000" : "auto, or from 0.5 to 0.95");
+    return value;
+  };
+  const auto rate = number("bitrate", 5'000, 1'000'000);  // ISO 11898-2 ends at 1 Mbit/s
+  if (!rate) return tl::unexpected(rate.error());
+  if (*rate) wish.bit_rate = static_cast<std::uint32_t>(**rate);
+  const auto sample = number("sample_point", 0.5, 0.95);
+  if (!sample) return tl::unexpected(sample.error());
+  wish.sample_point = *sample;
+  return wish;
 }
 
 /// The opening items of a job file.
@@ -298,11 +243,13 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
     return report(Fault{"'" + record + "' is neither needed nor all", common.settings.place("record"), ""},
                   ExitStatus::wrong);
 
+  auto wish = port_wish(common.settings);
+  if (!wish) return report(wish.error(), ExitStatus::wrong);
+
   // The bus first: without one there is no job, and no half-written file.
-  auto link = LinkWatch::open(*interface);
-  if (!link) return report(link.error(), ExitStatus::failed);
-  auto socket = CanSocket::open(*interface);
-  if (!socket) return report(socket.error(), ExitStatus::wrong);
+  asio::io_context loop{1};
+  auto port = BusPort::open(loop, std::move(*wish));
+  if (!port) return report(port.error(), ExitStatus::failed);
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
 
@@ -311,8 +258,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
     if (!job) return report(job.error(), ExitStatus::wrong);
     log_info("job file: " + job->file.path());
     const std::vector<Item> header = job->header;
-    Daemon daemon(std::move(*socket), std::move(*link), std::move(*time), std::move(*job), record == "all",
-                  common.json);
+    Daemon daemon(loop, std::move(*port), std::move(*time), std::move(*job), record == "all", common.json);
     daemon.begin_new(header);
     return daemon.run(false, options.for_s);
   }
@@ -324,8 +270,8 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   auto header = header_of(options.job);
   if (!header) return report(header.error(), ExitStatus::wrong);
   const bool torn = resumed->torn_bytes.has_value();
-  Daemon daemon(std::move(*socket), std::move(*link), std::move(*time),
-                ServedJob{std::move(resumed->file), *header, true}, record == "all", common.json);
+  Daemon daemon(loop, std::move(*port), std::move(*time), ServedJob{std::move(resumed->file), *header, true},
+                record == "all", common.json);
   if (auto past = daemon.replay_past(options.job, torn); !past)
     return report(past.error(), ExitStatus::wrong);
   log_info("going on with " + options.job);

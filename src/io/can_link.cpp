@@ -1,6 +1,5 @@
 #include "io/can_link.h"
 
-#include <linux/rtnetlink.h>
 #include <net/if.h>
 #include <sys/ioctl.h>
 #include <sys/socket.h>
@@ -10,16 +9,12 @@
 #include <cstring>
 #include <optional>
 
+#include "io/netlink.h"
+
 namespace sumplog {
 namespace {
 
 constexpr std::size_t kBuffer = 32768;  // netlink(7) asks for at least 8192
-
-/// The attributes behind a fixed header, one after the other.
-template <class Visit>
-void for_attributes(const rtattr* first, int length, Visit visit) {
-  for (const rtattr* a = first; RTA_OK(a, length); a = RTA_NEXT(a, length)) visit(*a);
-}
 
 std::string text_of(const rtattr& attribute) {
   const auto* const bytes = static_cast<const char*>(RTA_DATA(&attribute));
@@ -42,50 +37,20 @@ std::optional<LinkNews> read_link(const nlmsghdr& header) {
   for_attributes(IFLA_RTA(info), static_cast<int>(IFLA_PAYLOAD(&header)), [&](const rtattr& a) {
     if (a.rta_type == IFLA_IFNAME) news.name = text_of(a);
     if ((a.rta_type & NLA_TYPE_MASK) == IFLA_LINKINFO)
-      for_attributes(static_cast<const rtattr*>(RTA_DATA(&a)), static_cast<int>(RTA_PAYLOAD(&a)),
-                     [&](const rtattr& inner) {
-                       if (inner.rta_type == IFLA_INFO_KIND) news.kind = text_of(inner);
-                     });
+      for_attributes_of(a, [&](const rtattr& inner) {
+        if (inner.rta_type == IFLA_INFO_KIND) news.kind = text_of(inner);
+      });
   });
   return news;
-}
-
-Result<FileDescriptor> netlink(unsigned groups, const std::string& interface) {
-  FileDescriptor fd(
-      ::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC | (groups != 0 ? SOCK_NONBLOCK : 0), NETLINK_ROUTE));
-  sockaddr_nl address{};
-  address.nl_family = AF_NETLINK;
-  address.nl_groups = groups;
-  if (fd.get() < 0 || bind(fd.get(), reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0)
-    return fault(std::string("the kernel's link events cannot be heard: ") + std::strerror(errno), interface);
-  return fd;
 }
 
 }  // namespace
 
 Result<std::string> interface_kind(const std::string& interface) {
-  const unsigned index = if_nametoindex(interface.c_str());
-  if (index == 0) return fault("no such interface", interface, "'ip link' lists those that there are");
-  auto fd = netlink(0, interface);
-  if (!fd) return tl::unexpected(fd.error());
-  struct {
-    nlmsghdr header;
-    ifinfomsg info;
-  } request{};
-  request.header.nlmsg_len = NLMSG_LENGTH(sizeof request.info);
-  request.header.nlmsg_type = RTM_GETLINK;
-  request.header.nlmsg_flags = NLM_F_REQUEST;
-  request.info.ifi_index = static_cast<int>(index);
-  alignas(nlmsghdr) std::array<char, kBuffer> answer;
-  if (::send(fd->get(), &request, request.header.nlmsg_len, 0) < 0)
-    return fault(std::string("the kernel does not tell its kind: ") + std::strerror(errno), interface);
-  const auto n = recv(fd->get(), answer.data(), answer.size(), 0);
-  if (n < static_cast<ssize_t>(sizeof(nlmsghdr)))
-    return fault(std::string("the kernel does not tell its kind: ") + std::strerror(errno), interface);
-  const auto* const header = reinterpret_cast<const nlmsghdr*>(answer.data());
-  const auto news = read_link(*header);
-  if (!news) return fault("the kernel does not tell its kind", interface);
-  return news->kind;
+  const auto message = describe_link(interface);
+  if (!message) return tl::unexpected(message.error());
+  const auto news = read_link(*reinterpret_cast<const nlmsghdr*>(message->data()));
+  return news ? news->kind : std::string();
 }
 
 LinkState interface_state(const std::string& interface) {
@@ -99,7 +64,7 @@ LinkState interface_state(const std::string& interface) {
 }
 
 Result<LinkWatch> LinkWatch::open(const std::string& interface) {
-  auto fd = netlink(RTMGRP_LINK, interface);
+  auto fd = open_netlink(RTMGRP_LINK, interface);
   if (!fd) return tl::unexpected(fd.error());
   LinkWatch watch;
   watch.socket_ = std::move(*fd);

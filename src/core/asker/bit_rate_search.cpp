@@ -2,6 +2,8 @@
 
 #include <cassert>
 
+#include "core/item/error_frame.h"
+
 namespace sumplog {
 namespace {
 
@@ -16,14 +18,6 @@ constexpr int kFramesDespiteTrouble = 3;  // a frame has a checksum; several can
 constexpr CanId kRequests[] = {standard_id(0x7DF), extended_id(0x18DB33F1)};  // ISO 15765-4
 constexpr int kRequestCount = 2;
 
-// linux/can/error.h: classes in the identifier, states of the controller in the second byte.
-constexpr std::uint32_t kControllerClass = 0x04;
-constexpr std::uint32_t kProtocolClass = 0x08;
-constexpr std::uint32_t kNoAcknowledgeClass = 0x20;
-constexpr std::uint32_t kBusOffClass = 0x40;
-constexpr std::uint32_t kBusErrorClass = 0x80;
-constexpr std::uint8_t kWarningOrPassive = 0x04 | 0x08 | 0x10 | 0x20;
-
 std::string in_kbit(std::uint32_t rate) {
   std::string text = std::to_string(rate / 1000);
   if (rate % 1000 != 0) text += "." + std::to_string(1000 + rate % 1000).substr(1);
@@ -31,13 +25,6 @@ std::string in_kbit(std::uint32_t rate) {
 }
 
 }  // namespace
-
-bool tells_trouble(const CanFrame& frame) {
-  if (frame.kind != FrameKind::error) return false;
-  const std::uint32_t classes = frame.id.value;
-  if ((classes & (kProtocolClass | kNoAcknowledgeClass | kBusOffClass | kBusErrorClass)) != 0) return true;
-  return (classes & kControllerClass) != 0 && frame.length > 1 && (frame.bytes[1] & kWarningOrPassive) != 0;
-}
 
 BitRateSearch::BitRateSearch(std::vector<std::uint32_t> rates, bool echo_acknowledges, TimePoint start)
     : rates_(std::move(rates)), echo_acknowledges_(echo_acknowledges) {
@@ -137,8 +124,9 @@ void BitRateSearch::go_on(TimePoint now) {
     begin(Step::listen, 0, now);
     return;
   }
-  const bool may_ask = !round_troubled_ && (!asked_at_ || now - *asked_at_ >= kAskAgainAfter);
-  if (may_ask) round_troubled_ = false;
+  heard_elsewhere_ = round_troubled_;
+  round_troubled_ = false;
+  const bool may_ask = !heard_elsewhere_ && (!asked_at_ || now - *asked_at_ >= kAskAgainAfter);
   begin(may_ask ? Step::ask : Step::listen, 0, now);
 }
 
@@ -157,7 +145,7 @@ std::string BitRateSearch::rates_text() const {
 
 std::string BitRateSearch::state_text() const {
   if (found_) return "the bus has " + in_kbit(*found_) + " kbit/s";
-  if (round_troubled_)
+  if (heard_elsewhere_)
     return "somebody talks on this bus, but not at " + rates_text() + ": name the rate with --bitrate";
   if (asked_at_) return "nobody answers at " + rates_text() + ": is the plug in and the ignition on?";
   return (step_ == Step::listen ? "listening at " : "asking at ") + in_kbit(rates_[rate_]) + " kbit/s";

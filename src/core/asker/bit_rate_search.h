@@ -63,14 +63,10 @@ class BitRateSearch {
   bool acknowledged_ = false;
   int frames_ = 0;  ///< of others, in this step
   bool step_troubled_ = false;
-  bool round_troubled_ = false;        ///< somebody talks at another rate
+  bool round_troubled_ = false;
+  bool heard_elsewhere_ = false;       ///< somebody talks at another rate
   std::optional<TimePoint> asked_at_;  ///< when the last asking at all rates ended
   std::optional<std::uint32_t> found_;
 };
-
-/// True for an error frame that tells of a frame gone wrong, or of a controller that counts such.
-/// in   frame  any
-/// src  linux/can/error.h
-[[nodiscard]] bool tells_trouble(const CanFrame& frame);
 
 }  // namespace sumplog

@@ -1,6 +1,8 @@
 #include "core/asker/live_job.h"
 
 #include "core/diagnostics/interpreter.h"
+#include "core/diagnostics/service.h"
+#include "core/item/error_frame.h"
 
 namespace sumplog {
 
@@ -12,7 +14,7 @@ constexpr Duration kOtherTesterEvery = std::chrono::seconds{10};
 }  // namespace
 
 LiveJob::LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start)
-    : guard_(AddressBook(named_units(decoders))), asker_(decoders, {.bus = bus}, start) {}
+    : bus_(bus), guard_(AddressBook(named_units(decoders))), asker_(decoders, {.bus = bus}, start) {}
 
 void LiveJob::run_flow(const Item& item, LiveOutput& out) {
   flow_out_.clear();
@@ -35,6 +37,7 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
       out.record.emplace_back(*other);
     }
     if (other) asker_.on_other_tester(other->at);
+    if (const auto state = link_state_of(*frame)) asker_.on_link(*state, frame->at);
   }
   run_flow(item, out);
   if (const auto* link = std::get_if<LinkEvent>(&item)) asker_.on_link(link->state, flow_.now());
@@ -54,6 +57,12 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
     else
       asker_.on_refused(*request, frame.error());
   }
+}
+
+std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {
+  auto frame = guard_.build({Endpoint{bus_, functional, std::nullopt}, {service::kCurrentData, 0x00}}, now);
+  if (!frame) return std::nullopt;
+  return *frame;
 }
 
 std::optional<TimePoint> LiveJob::deadline() const {

@@ -37,12 +37,15 @@ class LiveJob {
   void on_time(TimePoint now, LiveOutput& out);
   /// The frame could not be sent: its echo will never come.
   void on_not_sent(const GuardedFrame& frame) { guard_.on_send_failed(frame); }
+  /// 01 00 to all units on a functional identifier, outside the asker's plan: for the search of a bit rate.
+  [[nodiscard]] std::optional<GuardedFrame> ask_who(CanId functional, TimePoint now);
   /// When on_time is wanted, at the latest.
   [[nodiscard]] std::optional<TimePoint> deadline() const;
 
  private:
   void run_flow(const Item& item, LiveOutput& out);
 
+  BusName bus_{};
   Flow flow_;
   Guard guard_;
   Asker asker_;

@@ -9,6 +9,7 @@
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/pairing.h"
 #include "core/isotp/transport.h"
+#include "core/item/error_frame.h"
 #include "core/j1939/identifier.h"
 #include "core/j1939/transport.h"
 #include "core/job/fluid_watch.h"
@@ -16,10 +17,6 @@
 
 namespace sumplog {
 namespace {
-
-// linux/can/error.h, class bits of an error frame's identifier.
-constexpr std::uint32_t kErrorBusOff = 0x40;
-constexpr std::uint32_t kErrorRestarted = 0x100;
 
 // Years 1700 to 2239: a foreign capture may hold any time, and the deadlines added to it must not overflow.
 constexpr TimePoint kEarliest = at_micros(-8500000000000000);
@@ -140,8 +137,7 @@ class Flow::Parts {
   void on_frame(CanFrame frame, Output& out) {
     frame.at = now_;
     if (frame.kind == FrameKind::error) {
-      if ((frame.id.value & kErrorBusOff) != 0) stage_->fluid.on_link(frame.bus, LinkState::bus_off);
-      if ((frame.id.value & kErrorRestarted) != 0) stage_->fluid.on_link(frame.bus, LinkState::up);
+      if (const auto state = link_state_of(frame)) stage_->fluid.on_link(frame.bus, *state);
       return;
     }
     if (frame.kind == FrameKind::remote) return;

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <array>
 
+#include "core/item/error_frame.h"
+
 namespace sumplog {
 namespace {
 
