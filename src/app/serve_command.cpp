@@ -249,7 +249,11 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   // The bus first: without one there is no job, and no half-written file.
   asio::io_context loop{1};
   auto port = BusPort::open(loop, std::move(*wish));
-  if (!port) return report(port.error(), ExitStatus::failed);
+  if (!port) {
+    const bool unknown =
+        !SerialAdapter::names_port(*interface) && interface_state(*interface) == LinkState::gone;
+    return report(port.error(), unknown ? ExitStatus::wrong : ExitStatus::failed);
+  }
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
 
