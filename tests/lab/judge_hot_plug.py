@@ -14,6 +14,10 @@ checks = Checks()
 live = read("journal.jsonl")
 lines = lines_of(live)
 print("serve.err:\n" + read("serve.err").decode(errors="replace").strip()[-1500:])
+told = read("refused.err").decode()
+checks.that("without the right to set up the link: exit 1, one line, what an administrator types, no job",
+            read("refused").strip() == b"1" and not read("refused.out") and told.count("\n") == 1
+            and "ip link set can0 up type can bitrate 250000" in told, told)
 marks = {name: float(at) for at, name in (line.split() for line in read("marks").decode().splitlines())}
 fluid = [line["t"] for line in lines if line["kind"] == "reading" and line["signal"] == "fluid_temperature" and "value" in line]
 checks.that("first temperature soon, bit rate unknown", bool(fluid) and fluid[0] - marks["start"] < SOON_S,

@@ -2,6 +2,7 @@
 # Runs in the lab: `serve` on a controller whose bit rate nobody told; the controller is removed and put back meanwhile.
 # The vehicle speaks on vcan0, a gateway of the kernel joins that to can1, and can1 shares a bus with can0.
 # Leaves in LAB_DIR: heard.log, journal.jsonl, job/, marks (when the controller went and came), and the standard error of each.
+# refused.err: what a user without any right was told.
 # It asks the outside by the files "remove" and "put-back".
 set -euo pipefail
 scenario=$1
@@ -9,6 +10,10 @@ scenario=$1
 cd "$LAB_DIR"
 mkdir job
 ip link set can0 down
+refused=0
+runuser -u nobody -- "$SUMPLOG" serve --interface can0 --bitrate 250000 --data /tmp/refused >refused.out 2>refused.err || refused=$?
+echo $refused >refused
+[ ! -e /tmp/refused ] || echo "a job folder was made" >>refused.out
 cangw -A -s vcan0 -d can1 -e
 cangw -A -s can1 -d vcan0 -e
 candump -d -r 4194304 -L vcan0 >heard.log 2>candump.err & listener=$!
