@@ -87,7 +87,9 @@ chroot /new /bin/bash -c 'export PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/
   ip link set lo up; ip link add vcan0 type vcan && ip link set vcan0 up
   for c in can0 can1; do ip link set $c type can bitrate 500000 && ip link set $c up; done
   source /run/environment; cd "$(cat /run/folder)" && source /run/command' </dev/null
-echo "lab-exit-status $?"
+status=$?
+echo  # what was printed last may have left its line open
+echo "lab-exit-status $status"
 sync
 poweroff -f
 INIT
