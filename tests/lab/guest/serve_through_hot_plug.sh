@@ -11,9 +11,11 @@ cd "$LAB_DIR"
 mkdir job
 ip link set can0 down
 refused=0
-runuser -u nobody -- "$SUMPLOG" serve --interface can0 --bitrate 250000 --data /tmp/refused >refused.out 2>refused.err || refused=$?
+nobodys=$(mktemp -d)
+chmod 777 "$nobodys"
+runuser -u nobody -- "$SUMPLOG" serve --interface can0 --bitrate 250000 --data "$nobodys/job" >refused.out 2>refused.err || refused=$?
 echo $refused >refused
-[ ! -e /tmp/refused ] || echo "a job folder was made" >>refused.out
+[ ! -e "$nobodys/job" ] || echo "a job folder was made" >>refused.out
 cangw -A -s vcan0 -d can1 -e
 cangw -A -s can1 -d vcan0 -e
 candump -d -r 4194304 -L vcan0 >heard.log 2>candump.err & listener=$!
