@@ -139,9 +139,15 @@ class Call {
         "simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
         "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
         {"interface"});
-    c->add_option("--scenario", simulate_.scenario, "scenario file")->required();
+    c->add_option("--scenario", simulate_.scenario, "scenario file");
     c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
-    c->callback([this] { command_ = [this] { return run_simulate(common_, simulate_); }; });
+    c->add_option("--hostile", simulate_.hostile,
+                  "a whole job on a hostile bus in virtual time, judged; SEED or FIRST..LAST");
+    c->callback([this] {
+      command_ = [this] {
+        return simulate_.hostile.empty() ? run_simulate(common_, simulate_) : run_hostile(common_, simulate_);
+      };
+    });
   }
 
   void add_decoders() {

@@ -33,8 +33,11 @@ struct ServeOptions {
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
   std::string to;        ///< write the capture of a scripted tester here instead of driving an interface
+  std::string hostile;   ///< seed of a hostile job, or FIRST..LAST; `to` is then its job file
 };
 [[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
+/// `simulate --hostile`: docs/hostile_bus.md
+[[nodiscard]] ExitStatus run_hostile(const CommonOptions& common, const SimulateOptions& options);
 
 struct DemoOptions {
   bool once = false;     ///< fast time, ends by itself

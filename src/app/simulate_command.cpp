@@ -64,6 +64,9 @@ ExitStatus drive(Scenario scenario, VehicleSocket socket) {
 
 ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options) {
   start_log(common.verbose);
+  if (options.scenario.empty())
+    return report(Fault{"no scenario is named", "simulate", "give --scenario FILE, or --hostile SEED"},
+                  ExitStatus::wrong);
   auto text = read_text_file(options.scenario);
   if (!text) return report(text.error(), ExitStatus::wrong);
   auto scenario = parse_scenario(*text, options.scenario);
