@@ -13,6 +13,7 @@ namespace {
 using namespace std::chrono_literals;
 
 // What follows is invented, but for the identifiers and the bytes that make a frame what it is.
+// Chance is asked once in a statement: the order of arguments is the compiler's own, and a seed must be the same job.
 constexpr Duration kFullLoad = 250us;  // between two frames that fill a bus of 500 kbit/s
 constexpr std::uint64_t kMostFlood = 1'200;
 constexpr std::uint64_t kMostGiants = 20;
@@ -156,7 +157,8 @@ void Intruder::flood(TimePoint now) {
   for (std::uint64_t i = 0; i < count; ++i) {
     const TimePoint at = now + kFullLoad * static_cast<Duration::rep>(i);
     if (mode == 0) {
-      say(at, standard_id(static_cast<std::uint32_t>(random_.below(0x100))), noise(8));
+      Bytes bytes = noise(8);
+      say(at, standard_id(static_cast<std::uint32_t>(random_.below(0x100))), std::move(bytes));
     } else if (mode == 1) {
       Bytes bytes = noise(8);
       bytes[0] = any_byte();
@@ -166,7 +168,8 @@ void Intruder::flood(TimePoint now) {
       bytes[0] = 7;  // a single frame that answers nothing
       say(at, random_.below(2) == 0 ? real_unit() : ghost(), bytes);
     } else {
-      say(at, extended_id(static_cast<std::uint32_t>(random_.below(0x18000000))), noise(random_.below(9)));
+      Bytes bytes = noise(random_.below(9));
+      say(at, extended_id(static_cast<std::uint32_t>(random_.below(0x18000000))), std::move(bytes));
     }
   }
 }
@@ -179,11 +182,12 @@ void Intruder::giants(TimePoint now) {
   for (std::uint64_t i = 0; i < count; ++i) {
     const TimePoint at = now + within(2s);
     const auto service = static_cast<std::uint8_t>(random_.below(2) == 0 ? 0x41 : 0x62);
-    if (random_.below(3) > 0)
-      say(at, random_.below(2) == 0 ? real_unit() : ghost(),
-          giant(kLengths.at(random_.below(kLengths.size())), service));
-    else
+    if (random_.below(3) > 0) {
+      const std::uint32_t length = kLengths.at(random_.below(kLengths.size()));
+      say(at, random_.below(2) == 0 ? real_unit() : ghost(), giant(length, service));
+    } else {
       say(at, stray(), giant(kFollowedLengths.at(random_.below(kFollowedLengths.size())), kNoAnswer));
+    }
   }
 }
 
@@ -192,7 +196,8 @@ void Intruder::strays(TimePoint now) {
   for (std::uint64_t i = 0; i < count; ++i) {
     Bytes bytes = noise(8);
     bytes[0] = static_cast<std::uint8_t>(kPciConsecutive | (any_byte() & kPciLowMask));
-    say(now + within(1s), lying_ ? real_unit() : stray(), bytes);
+    const CanId id = lying_ ? real_unit() : stray();
+    say(now + within(1s), id, bytes);
   }
 }
 
