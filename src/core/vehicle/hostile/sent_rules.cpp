@@ -172,8 +172,8 @@ std::optional<std::string> off_the_list(const CanFrame& frame, Knowledge& knowle
   if (from_a_tool(frame.id)) {
     if ((frame.id.value & 0xFFU) != kToolAddress) return "not from our own address";
     if ((frame.id.value >> 16 & 0xFFU) != 0xEA || frame.length != 3) return "not a request for a group";
-    const std::uint32_t group =
-        frame.bytes[0] | frame.bytes[1] << 8U | static_cast<std::uint32_t>(frame.bytes[2]) << 16U;
+    std::uint32_t group = 0;
+    for (std::size_t i = frame.length; i-- > 0;) group = group << 8 | frame.bytes.at(i);
     if (std::find(kGroups.begin(), kGroups.end(), group) == kGroups.end())
       return "this group is not only told";
     return std::nullopt;
