@@ -32,9 +32,13 @@ TransportStep Transport::on_frame(const CanFrame& frame) {
   }
   Receiver* const receiver = receiver_for(from, addressing->role);
   if (receiver == nullptr) {
-    TransportStep step;
-    step.loss = TransportLoss{frame.at, from, std::string(kLossTooMany), 1};
-    return step;
+    // Only a message of several frames needs to be kept: a single frame is whole, however many others begin.
+    Receiver once(config_of(from, addressing->role));
+    TransportStep alone = step_of(once.on_frame(frame));
+    if (!once.receiving()) return alone;
+    TransportStep refused;
+    refused.loss = TransportLoss{frame.at, from, std::string(kLossTooMany), 1};
+    return refused;
   }
   TransportStep step = step_of(receiver->on_frame(frame));
   if (receiver->receiving()) step.receiving = from;
@@ -68,11 +72,15 @@ Receiver* Transport::receiver_for(const Endpoint& from, Role role) {
     if (idle == receivers_.end()) return nullptr;
     receivers_.erase(idle);
   }
+  return &receivers_.emplace(from, Receiver(config_of(from, role))).first->second;
+}
+
+ReceiverConfig Transport::config_of(const Endpoint& from, Role role) const {
   ReceiverConfig config;
   config.from = from;
   config.functional = role == Role::functional_request;
   if (role == Role::response) config.reply_to = book_.request_to(from);
-  return &receivers_.emplace(from, Receiver(config)).first->second;
+  return config;
 }
 
 std::map<Endpoint, Receiver>::const_iterator Transport::earliest() const {

@@ -19,7 +19,8 @@ struct TransportStep {
 
 /// ISO 15765-2 for every unit on every bus: one Receiver for each Endpoint, created when its identifier is
 /// first heard. Interleaved transfers never mix. At most kMaxReceivers; for one more an idle one is forgotten
-/// (it holds nothing), and when all of them are receiving the frame is refused with a loss.
+/// (it holds nothing), and when all of them are receiving a first frame is refused with a loss; single frames
+/// always pass.
 /// Flow control is proposed for physical responses of units alone, to the request identifier of that unit.
 /// Frames of other identifiers, remote and error frames are not transport: they do nothing. Every other frame
 /// becomes part of a message, is counted in a loss, or is flow control.
@@ -40,6 +41,7 @@ class Transport {
 
  private:
   Receiver* receiver_for(const Endpoint& from, Role role);
+  [[nodiscard]] ReceiverConfig config_of(const Endpoint& from, Role role) const;
   [[nodiscard]] std::map<Endpoint, Receiver>::const_iterator earliest() const;
 
   AddressBook book_;

@@ -241,6 +241,17 @@ TEST_F(TransportTest, TheNumberOfTransfersAtOnceIsBounded) {
   EXPECT_TRUE(feed(0x18DAF100, "21 07 08", BusName{"can0"}).message);
 }
 
+TEST_F(TransportTest, SingleFramesPassHoweverManyTransfersRun) {
+  // Found on the hostile bus: made-up first frames of 512 units, and our own unit's answers were refused for a second.
+  for (const char* const bus : {"can0", "can1", "can2"})
+    for (std::uint32_t unit = 0; unit < 0xF0; ++unit)
+      feed(0x18DAF100 | unit, "10 08 01 02 03 04 05 06", BusName{bus});
+  const auto answer = feed(0x18DAF118, "04 62 1A 05 55", BusName{"can3"});
+  EXPECT_TRUE(answer.message);
+  EXPECT_FALSE(answer.loss);
+  expect_loss(feed(0x18DAF118, "21 07 08", BusName{"can3"}), kLossNoFirst, 1);
+}
+
 TEST_F(TransportTest, IdleUnitsMakeRoomForNewOnes) {
   const auto feed_all = [&](std::string_view hex) {
     std::size_t taken = 0;
