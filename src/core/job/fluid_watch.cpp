@@ -11,7 +11,6 @@ using namespace std::chrono_literals;
 constexpr std::string_view kFluid = "fluid_temperature";
 constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
-constexpr Duration kLongGap = 60s;  // after it the course before says nothing about the course to come
 
 constexpr double kLargestGiven =
     1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
@@ -42,42 +41,58 @@ bool FluidWatch::is_source(const ReadingEvent& reading) {
   return !source_known_ || (reading.bus == source_bus_ && reading.ecu == source_ecu_);
 }
 
-void FluidWatch::begin_thermometer(const ReadingEvent& reading) {
+void FluidWatch::fit_thermometer(const ReadingEvent& reading) {
   ThermometerConfig config;
   config.window = configuration_.window;
   config.minimum_stay = configuration_.minimum_stay;
-  if (configuration_.service && configuration_.service->rate_limit)
-    config.rate_limit = configuration_.service->rate_limit->value;
   const bool described = reading.step > 0;
   config.step.value = described ? reading.step : configuration_.step_c;
   config.rounding = described ? reading.rounding : configuration_.rounding;
+  const bool fits = thermometer_ && config.step == thermometer_config_.step &&
+                    config.rounding == thermometer_config_.rounding;
+  if (fits) return;
+  thermometer_config_ = config;
   thermometer_.emplace(config);
+}
+
+void FluidWatch::no_value(std::string why) {
+  no_value_why_ = std::move(why);
+  if (gap_why_.empty()) gap_why_ = no_value_why_;
+  fresh_reading_ = true;
 }
 
 void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
   if (reading.quality == Quality::by_hand) return;
   news_ = true;
   check_.on_reading(reading);
+  if (const auto change = regime_.on_reading(reading); change && thermometer_)
+    thermometer_->announce(*change);
   if (reading.signal != kFluid || !is_source(reading)) return;
-  if (!reading.value || reading.quality == Quality::suspect) {
-    no_value_why_ = reading.why.empty() ? "the unit gives no value" : reading.why;
-    if (gap_why_.empty()) gap_why_ = no_value_why_;
-    fresh_reading_ = true;
-    return;
+  if (!reading.value || reading.quality == Quality::suspect)
+    no_value(reading.why.empty() ? "the unit gives no value" : reading.why);
+  else
+    take(reading, events);
+}
+
+void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
+  fit_thermometer(reading);
+  switch (thermometer_->on_reading(reading.at, Celsius{*reading.value})) {
+    case Intake::out_of_range: no_value("reading is no temperature of a fluid"); return;
+    case Intake::suspicious: no_value("reading jumped"); return;
+    case Intake::held:
+    case Intake::tick:
+    case Intake::restart: break;
   }
   if (answered_at_ && interrupted(reading.at)) {
     events.push_back(GapEvent{reading.at, reading.bus, *answered_at_, reading.at,
                               gap_why_.empty() ? "no answer" : gap_why_});
-    if (thermometer_ && reading.at - *answered_at_ > kLongGap) thermometer_->forget();
   }
-  if (!thermometer_) begin_thermometer(reading);
   answered_at_ = reading.at;
   reading_c_ = *reading.value;
   no_value_why_.clear();
   away_why_.clear();
   gap_why_.clear();
   fresh_reading_ = true;
-  thermometer_->on_reading(reading.at, Celsius{*reading.value});
   estimate_ = thermometer_->estimate();
 }
 
@@ -105,6 +120,7 @@ void FluidWatch::on_resume() {
 void FluidWatch::on_entry(const Entry& entry) {
   news_ = true;
   if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done();
+  if (entry.name == "fluid_added" && thermometer_) thermometer_->announce(Announcement::fluid_added);
 }
 
 void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
@@ -123,6 +139,7 @@ FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
   if (!answered_at_ || !estimate_ || !estimate_->side)
     return {WindowState::unknown, "no fluid temperature yet"};
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
+  if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
   // The number that the technician sees must itself lie inside.
   if (*estimate_->side == WindowState::inside) {
     if (reading_c_ < configuration_.window->low.value) return {WindowState::below, {}};
@@ -159,7 +176,10 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
       thermal.announce_in_s = estimate->announce_in_s;
       if (estimate->fast) thermal.flags.emplace_back("fast");
       if (estimate->falling) thermal.flags.emplace_back("falling");
+      if (estimate->frozen) thermal.flags.emplace_back("frozen");
+      if (estimate->irregular) thermal.flags.emplace_back("irregular");
     }
+    if (estimate->substitute) thermal.flags.emplace_back("substitute");
     if (estimate->side) thermal.estimate_inside = *estimate->side == WindowState::inside;
     events.push_back(std::move(thermal));
     said_at_ = now;

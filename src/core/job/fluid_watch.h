@@ -6,6 +6,7 @@
 #include "core/item/item.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
+#include "core/job/regime_watch.h"
 #include "core/journal/event.h"
 #include "core/thermal/thermometer.h"
 
@@ -41,11 +42,16 @@ class FluidWatch {
   [[nodiscard]] Belief belief(TimePoint now) const;
   /// Whether live readings broke off since the last valid one (there is one).
   [[nodiscard]] bool interrupted(TimePoint now) const;
-  void begin_thermometer(const ReadingEvent& reading);
+  /// A thermometer for the step and rounding of this reading; the one that is there, if it fits.
+  void fit_thermometer(const ReadingEvent& reading);
+  void take(const ReadingEvent& reading, std::vector<Event>& events);
+  void no_value(std::string why);
 
   JobConfiguration configuration_;
   LevelCheck check_;
+  RegimeWatch regime_;
   std::optional<Thermometer> thermometer_;
+  ThermometerConfig thermometer_config_;
   BusName source_bus_{};
   std::string source_ecu_;
   bool source_known_ = false;

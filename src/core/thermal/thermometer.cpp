@@ -3,150 +3,190 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
-#include <span>
 
-#include "core/thermal/line_fit.h"
+#include "core/thermal/elementary.h"
 
 namespace sumplog {
 namespace {
 
-using namespace std::chrono_literals;
+// Own research (docs/thermometer.md).
+constexpr double kBranchEvery_s = 8;
+constexpr double kChangeHazard = 1.0 / 6000;   // 1/s: a course changes unannounced every 100 minutes …
+constexpr double kBadRecordHazard = 3;         // … and this much oftener, beside that, with a bad record
+constexpr double kFreezeHazard = 1.0 / 20000;  // 1/s
+constexpr double kChangedWhenAnnounced = 0.5;  // probability
+constexpr double kFrozen = 0.5;                // probability from which it is said …
+constexpr double kFrozenBadRecord = 0.4;       // … and this much more with a bad record
+constexpr double kIrregular = 0.5;             // weight of the smooth forecast below which it is said
+constexpr double kEnter = 0.7;                 // probability inside
+constexpr double kLeave = 0.3;
+constexpr double kHold_s = 5;      // between two switches
+constexpr double kLook_s = 0.4;    // between two forecasts, as thermal lines come
+constexpr double kLevel_c = 1;     // levels are at least this far apart
+constexpr double kLongGap_s = 60;  // after it the course may have changed unseen
+constexpr double kTiny = 1e-6;
+// A rate is told once its 80 % interval is narrower than the larger of these, or after two levels, or after
+// half a minute with whatever interval it then has.
+constexpr double kNarrow = 0.5 / 60;  // °C/s
+constexpr double kNarrowShare = 0.5;  // of the rate
+constexpr double kSpeaksAfter_s = 30;
 
-constexpr Duration kThinning = 400ms;    // 90 s of readings at this distance are 227, which fit the ring
-constexpr Duration kShortestSpan = 20s;  // below it a step of 1 °C would pass for a rate
-constexpr std::size_t kFewestSamples = 5;
-constexpr double kEdgeMargin_c =
-    0.1;  // the window is entered this far inside its edges, and left at them: no chatter
-constexpr double kZ80 = 1.2815515655446004;  // 90 % quantile of the normal distribution: an 80 % interval
-constexpr double kZ90 = 1.6448536269514722;  // 95 % quantile: what is announced early
-constexpr double kStandingStill = 1e-5;      // °C/s; slower than this no time ahead is told
-
-/// Seconds to cover `distance_c` at `rate` °C/s; nothing: never.
-std::optional<double> time_for(double distance_c, double rate) {
-  if (distance_c <= 0) return 0.0;
-  if (rate < kStandingStill) return std::nullopt;
-  return distance_c / rate;
+Quantiles three(const FourQuantiles& q) {
+  return {q.p10, q.p50, q.p90};
 }
 
 }  // namespace
 
-Thermometer::Thermometer(const ThermometerConfig& config) : config_(config) {}
-
-const Thermometer::Sample& Thermometer::newest() const {
-  return ring_[(first_ + count_ - 1) % kSamples];
+Thermometer::Thermometer(const ThermometerConfig& config) : config_(config), intake_(config.step.value) {
+  assert(config.step.value > 0);
 }
 
-void Thermometer::on_reading(TimePoint at, Celsius reading) {
-  // The middle of the cell that the reading stands for.
-  const double q = config_.step.value;
-  const double shift = config_.rounding == Rounding::round   ? 0.0
-                       : config_.rounding == Rounding::floor ? q / 2
-                                                             : q / 4;
-  const Sample sample{at, reading.value + shift};
-  while (count_ > 0 && ring_[first_].at < at - kSpan) {
-    first_ = (first_ + 1) % kSamples;
-    --count_;
+SensorCell Thermometer::cell() const {
+  return {intake_.reading_c(), intake_.step_c(), config_.rounding};
+}
+
+double Thermometer::level_c() const {
+  return intake_.step_c() * std::ceil(kLevel_c / intake_.step_c() - kTiny);
+}
+
+Intake Thermometer::on_reading(TimePoint at, Celsius reading) {
+  if (!origin_) origin_ = at;
+  const double now_s = in_seconds(at - *origin_);
+  const double before_s = intake_.at_s();
+  const double before_c = intake_.reading_c();
+  const Intake intake = intake_.on_reading(now_s, reading.value);
+  switch (intake) {
+    case Intake::out_of_range:
+    case Intake::suspicious: return intake;
+    case Intake::restart: restart(); break;
+    case Intake::tick: tick(now_s - before_s, before_c); break;
+    case Intake::held:
+      if (now_s - looked_s_ < kLook_s) return intake;
+      break;
   }
-  // The newest is always there; it stays for good when it is far enough from the one before it.
-  if (count_ >= 2 && newest().at - ring_[(first_ + count_ - 2) % kSamples].at < kThinning) {
-    ring_[(first_ + count_ - 1) % kSamples] = sample;
+  look(now_s);
+  return intake;
+}
+
+void Thermometer::announce(Announcement what) {
+  announced_ = true;
+  switch (what) {
+    case Announcement::vehicle_stopped: motion_ = Motion::standing; break;
+    case Announcement::vehicle_drove_off: motion_ = Motion::moving; break;
+    case Announcement::engine_started:
+    case Announcement::engine_stopped:
+    case Announcement::selector_moved:
+    case Announcement::fluid_added:
+    case Announcement::gap: break;
+  }
+}
+
+void Thermometer::restart() {
+  const double now_s = intake_.at_s();
+  hypotheses_.restart(cell());
+  pace_.restart(now_s, intake_.reading_c());
+  record_.restart();
+  announced_ = false;
+  restarted_s_ = branched_s_ = now_s;
+  speaks_ = false;
+  side_.reset();
+}
+
+void Thermometer::tick(double length_s, double before_c) {
+  if (length_s > kLongGap_s) announced_ = true;
+  hypotheses_.advance(length_s);
+  const SensorCell now = cell();
+  if (now.fine()) {
+    hypotheses_.take_fine(intake_.mean_c() + now.offset() * now.step_c, now.step_c);
   } else {
-    assert(count_ < kSamples);
-    ring_[(first_ + count_) % kSamples] = sample;
-    ++count_;
+    hypotheses_.take_coarse(now, before_c, length_s);
   }
-  judge_side();
-}
-
-void Thermometer::forget() {
-  if (count_ > 1) {
-    first_ = (first_ + count_ - 1) % kSamples;
-    count_ = 1;
+  pass_levels(length_s);
+  if (announced_) {
+    pace_.loosen();
+    record_.forgive();
   }
+  if (announced_ || intake_.at_s() - branched_s_ >= kBranchEvery_s) branch();
+  announced_ = false;
 }
 
-std::optional<Thermometer::Line> Thermometer::line() const {
-  if (count_ < kFewestSamples || newest().at - ring_[first_].at < kShortestSpan) return std::nullopt;
-  // Seen from the newest reading: a constant course then gives exactly its own value and no rate.
-  const Sample end = newest();
-  std::array<LinePoint, kSamples> points;
-  double changes = 0;
-  for (std::size_t i = 0; i < count_; ++i) {
-    const Sample& s = ring_[(first_ + i) % kSamples];
-    points[i] = {in_seconds(s.at - end.at), s.value_c - end.value_c};
-    if (i > 0 && points[i].y != points[i - 1].y) ++changes;
-  }
-  const FittedLine fit = fit_line(std::span(points).first(count_));
-  const auto n = static_cast<double>(count_);
-  Line line;
-  line.slope_c_per_s = fit.slope;
-  line.at_end_c = end.value_c + fit.at_zero;
-  const double residual = fit.squares_residual / std::max(1.0, n - 2);
-  const double cell = config_.step.value * config_.step.value / 12;  // variance of a uniform cell
-  // Repeated readings of one step are one observation, not many: only changes count.
-  const double observations = std::min(n, changes + 2);
-  line.slope_error = std::sqrt(std::max(residual, cell) / observations / (fit.squares_x / n));
-  return line;
+void Thermometer::pass_levels(double length_s) {
+  const double direction = pace_.direction();
+  const double level = pace_.level_c();
+  const double passed_s = pace_.passed_at_s();
+  if (!pace_.on_reading(intake_.at_s(), intake_.reading_c(), level_c())) return;
+  TrackRecord::Passage passage;
+  passage.at_s = intake_.at_s();
+  passage.since_s = passed_s;
+  passage.one_level = direction == pace_.direction() && std::abs(pace_.level_c() - level) < 1.5 * level_c();
+  passage.direction = pace_.direction();
+  passage.level_c = level_c();
+  passage.tick_s = length_s;
+  passage.learnt_step = intake_.learnt_step();
+  record_.on_passage(passage, hypotheses_.rate());
 }
 
-void Thermometer::judge_side() {
-  if (!config_.window) return;
-  const auto now = estimate();
-  const double t = now->temperature.value;
-  const double low = config_.window->low.value;
-  const double high = config_.window->high.value;
-  const double margin = std::min(kEdgeMargin_c, (high - low) / 4);
-  // A side that the fluid came from is left only beyond the margin of that side's own edge.
-  const bool near_low = side_ == WindowState::below && t < low + margin;
-  const bool near_high = side_ == WindowState::above && t > high - margin;
-  if (t < low || near_low)
-    side_ = WindowState::below;
-  else if (t > high || near_high)
-    side_ = WindowState::above;
-  else
-    side_ = WindowState::inside;
+void Thermometer::branch() {
+  const double now_s = intake_.at_s();
+  const double since_s = now_s - branched_s_;
+  const double hazard =
+      kChangeHazard * (1 + kBadRecordHazard * (1 - record_.smooth_weight(motion_ == Motion::moving)));
+  const double changed = announced_ ? kChangedWhenAnnounced : 1 - exp_of(-hazard * since_s);
+  hypotheses_.branch(cell(), changed, 1 - exp_of(-kFreezeHazard * since_s));
+  branched_s_ = now_s;
 }
 
-std::optional<ThermalEstimate> Thermometer::estimate() const {
-  if (count_ == 0) return std::nullopt;
+double Thermometer::smooth_weight() const {
+  if (pace_.passages() < PaceFilter::kEnough) return 1;
+  return record_.smooth_weight(motion_ == Motion::moving);
+}
+
+void Thermometer::look(double now_s) {
+  looked_s_ = now_s;
+  const double smooth = smooth_weight();
+  const double stay_gone_s = side_ == WindowState::inside ? now_s - side_since_s_ : 0;
+  const auto seen = forecast({hypotheses_.all(), cell(), now_s - intake_.at_s(), smooth, record_.misfit(),
+                              pace_, level_c(), now_s - pace_.passed_at_s(), motion_ == Motion::standing,
+                              config_.window, in_seconds(config_.minimum_stay), stay_gone_s});
+  if (!seen) return;
   ThermalEstimate out;
-  const double centre = newest().value_c;
-  const double half = config_.step.value / 2;
-  const auto fit = line();
-  out.temperature.value = fit ? std::clamp(fit->at_end_c, centre - half, centre + half) : centre;
-  out.side = side_;
-  if (!fit) return out;
-
-  const double rate = fit->slope_c_per_s;
-  const double spread = kZ80 * fit->slope_error;
-  out.rate = CelsiusPerMinute{rate * 60};
-  out.rate_low = CelsiusPerMinute{(rate - spread) * 60};
-  out.rate_high = CelsiusPerMinute{(rate + spread) * 60};
-  out.falling = out.rate_high->value < 0;
-  if (!config_.window) {
-    out.fast = config_.rate_limit && out.rate->value > config_.rate_limit->value;
-    return out;
+  out.temperature.value = seen->temperature_c;
+  const double width = seen->rate_high - seen->rate_low;
+  speaks_ = speaks_ || pace_.passages() >= PaceFilter::kEnough || now_s - restarted_s_ >= kSpeaksAfter_s ||
+            width < std::max(kNarrow, kNarrowShare * std::abs(seen->rate));
+  if (speaks_) {
+    out.rate = CelsiusPerMinute{seen->rate * 60};
+    out.rate_low = CelsiusPerMinute{seen->rate_low * 60};
+    out.rate_high = CelsiusPerMinute{seen->rate_high * 60};
+    out.falling = seen->rate_high < 0;
+    out.fast = seen->fast;
+    if (seen->enter_s) {
+      out.enter_in_s = three(*seen->enter_s);
+      out.announce_in_s = seen->enter_s->p05;
+    }
+    if (seen->stay_s) out.stay_s = three(*seen->stay_s);
   }
-  const double t = out.temperature.value;
-  const double low = config_.window->low.value;
-  const double high = config_.window->high.value;
-  const bool inside = side_ == WindowState::inside;
-  // Outside, the near edge is ahead when the fluid moves towards the window; inside, the edge that it moves
-  // to.
-  const double direction = inside ? (rate >= 0 ? 1.0 : -1.0) : (side_ == WindowState::below ? 1.0 : -1.0);
-  const double to_window = inside ? 0.0 : (direction > 0 ? low - t : t - high);
-  const double to_leave = inside ? (direction > 0 ? high - t : t - low) : high - low;
-  const auto ahead = [&](double distance, double z) {
-    return time_for(distance, direction * rate - z * fit->slope_error);
-  };
-  out.enter_in_s = Quantiles{ahead(to_window, -kZ80), ahead(to_window, 0), ahead(to_window, kZ80)};
-  out.announce_in_s = ahead(to_window, -kZ90);
-  if (inside || (*out.enter_in_s)[1])
-    out.stay_s = Quantiles{ahead(to_leave, -kZ80), ahead(to_leave, 0), ahead(to_leave, kZ80)};
-  const bool short_stay =
-      out.stay_s && (*out.stay_s)[1] && !inside && *(*out.stay_s)[1] < in_seconds(config_.minimum_stay);
-  out.fast = short_stay || (config_.rate_limit && out.rate->value > config_.rate_limit->value);
-  return out;
+  if (config_.window) {
+    judge_side(now_s, *seen);
+    out.inside = seen->inside;
+    out.side = side_;
+  }
+  const double doubt = kFrozen + kFrozenBadRecord * (1 - record_.smooth_weight(motion_ == Motion::moving));
+  out.frozen = cell().fine() ? intake_.still_too_long() : hypotheses_.frozen() > doubt;
+  out.substitute = intake_.substitute();
+  out.irregular = smooth < kIrregular;
+  estimate_ = out;
+}
+
+void Thermometer::judge_side(double now_s, const Forecast& seen) {
+  const bool was_inside = side_ == WindowState::inside;
+  bool inside = was_inside ? seen.inside > kLeave : seen.inside >= kEnter;
+  if (side_ && inside != was_inside && now_s - side_since_s_ < kHold_s) inside = was_inside;
+  const double middle = (config_.window->low.value + config_.window->high.value) / 2;
+  const WindowState outside = seen.temperature_c < middle ? WindowState::below : WindowState::above;
+  if (!side_) side_since_s_ = now_s - (inside ? 0 : kHold_s);  // the first switch need not wait
+  if (side_ && inside != was_inside) side_since_s_ = now_s;
+  side_ = inside ? WindowState::inside : outside;
 }
 
 }  // namespace sumplog

@@ -89,7 +89,7 @@ TEST_F(FluidWatchTest, AFreshValidReadingInsideIsInside) {
   const auto w = last<WindowEvent>();
   EXPECT_EQ(w.from, WindowState::unknown);
   EXPECT_EQ(w.to, WindowState::inside);
-  EXPECT_EQ(w.temp_c, 40);
+  EXPECT_NEAR(w.temp_c.value(), 40, 0.01);
   EXPECT_EQ(w.why, "");
   EXPECT_EQ(last<ThermalEvent>().window, WindowState::inside);
   EXPECT_EQ(last<ThermalEvent>().estimate_inside, true);
@@ -169,15 +169,58 @@ TEST_F(FluidWatchTest, AnAnswerThatIsThreeSecondsLateIsNoGap) {
   EXPECT_TRUE(all<GapEvent>().empty());
 }
 
-TEST_F(FluidWatchTest, AfterMoreThanAMinuteTheCourseBeforeSaysNothing) {
-  for (int i = 0; i < 60; ++i) {
+TEST_F(FluidWatchTest, AfterMoreThanAMinuteTheCourseBeforeSaysLess) {
+  const auto width = [&] { return *last<ThermalEvent>().rate_high - *last<ThermalEvent>().rate_low; };
+  for (int i = 0; i < 240; ++i) {
     wait(500ms);
-    reading(20 + i / 6);
+    reading(20 + i / 24);  // NOLINT(bugprone-integer-division): whole degrees
   }
-  EXPECT_TRUE(last<ThermalEvent>().rate_c_per_min);
+  const double before = width();
   wait(61s);
-  reading(30);
+  reading(34);
+  EXPECT_GT(width(), 1.5 * before);
+}
+
+TEST_F(FluidWatchTest, AfterTenMinutesTheThermometerBeginsAnew) {
+  readings(40, 100);
+  EXPECT_TRUE(last<ThermalEvent>().rate_c_per_min);
+  wait(601s);
+  reading(60);
   EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min);
+  EXPECT_EQ(state(), WindowState::above);
+}
+
+// --- jumps ---
+
+TEST_F(FluidWatchTest, AReadingThatJumpedIsNotBelieved) {
+  use(TemperatureWindow{{70}, {90}});
+  readings(38, 20);
+  for (int i = 0; i < 15; ++i) {
+    wait(500ms);
+    reading(80);
+    EXPECT_EQ(state(), WindowState::unknown);
+    EXPECT_EQ(last<ThermalEvent>().why, "reading jumped");
+  }
+}
+
+TEST_F(FluidWatchTest, AConstantThatStaysIsNotBelievedEither) {
+  use(TemperatureWindow{{70}, {90}});
+  readings(38, 20);
+  for (int i = 0; i < 1200; ++i) {
+    wait(500ms);
+    reading(80);
+    ASSERT_EQ(state(), WindowState::unknown) << "after " << i;
+  }
+  EXPECT_EQ(last<ThermalEvent>().why, "readings jumped: perhaps a substitute value");
+  EXPECT_EQ(last<ThermalEvent>().flags, std::vector<std::string>{"substitute"});
+  EXPECT_FALSE(last<ThermalEvent>().temp_c);
+}
+
+TEST_F(FluidWatchTest, ARawZeroIsNoTemperature) {
+  readings(40, 5);
+  reading(-40);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "reading is no temperature of a fluid");
 }
 
 // --- no value ---
@@ -344,11 +387,11 @@ TEST_F(FluidWatchTest, OtherSignalsAndReadingsByHandAreNotTheFluid) {
 
 TEST_F(FluidWatchTest, WithoutAWindowTemperatureAndRateAreStillShown) {
   use(std::nullopt);
-  readings(40, 60);
+  readings(40, 70);
   const auto t = last<ThermalEvent>();
   EXPECT_EQ(t.window, WindowState::unknown);
   EXPECT_EQ(t.why, "no window is set");
-  EXPECT_EQ(t.temp_c, 40);
+  EXPECT_NEAR(t.temp_c.value(), 40, 0.3);
   EXPECT_TRUE(t.rate_c_per_min);
   EXPECT_FALSE(t.estimate_inside);
   EXPECT_TRUE(all<WindowEvent>().empty());
@@ -370,11 +413,11 @@ TEST_F(FluidWatchTest, AStaleForecastGivesTheLevelCheckNoReason) {
   JobConfiguration c;
   c.window = TemperatureWindow{{35}, {45}};
   c.service = ServiceFile{};
-  c.service->rate_limit = Sourced<CelsiusPerMinute>{{3}, Origin::invented, {}, 0};
+  c.minimum_stay = 200s;
   watch_.emplace(std::move(c));
-  for (int i = 0; i < 60; ++i) {
+  for (int i = 0; i < 120; ++i) {
     wait(500ms);
-    reading(20 + i / 6);
+    reading(20 + i / 20);  // NOLINT(bugprone-integer-division): whole degrees
   }
   const std::string fast = "fluid warms too fast: the window will be too short";
   EXPECT_EQ(last<CheckEvent>().why, (std::vector<std::string>{"fluid is below the window", fast}));

@@ -51,12 +51,11 @@ TEST(WarmUp, ByNewtonsLawInFineStepsEntersAndLeavesWithinASample) {
   FlowRun run(table("35:45", "0.01", 400, newton, 2));
   ASSERT_EQ(times(run, WindowState::inside).size(), 1U);
   ASSERT_EQ(times(run, WindowState::above).size(), 1U);
-  // It is entered 0.1 °C inside its edge: 1.1 s later at 5.5 °C/min.
-  const double margin_s = 0.1 / 5.5 * 60;
+  // 0.1 °C, as sure as the estimate is, are 1.1 s at 5.5 °C/min. The reading itself must lie inside.
+  const double sure_s = 0.1 / 5.5 * 60;
   EXPECT_GE(times(run, WindowState::inside).front(), kEnters_s);
-  EXPECT_LE(times(run, WindowState::inside).front(), kEnters_s + margin_s + kSampling_s);
-  EXPECT_GE(times(run, WindowState::above).front(), kLeaves_s);
-  EXPECT_LE(times(run, WindowState::above).front(), kLeaves_s + kSampling_s);
+  EXPECT_LE(times(run, WindowState::inside).front(), kEnters_s + sure_s + kSampling_s);
+  EXPECT_NEAR(times(run, WindowState::above).front(), kLeaves_s, sure_s + kSampling_s);
 }
 
 TEST(WarmUp, ByNewtonsLawInStepsOfOneDegreeIsResolvedFarBelowTheStep) {
@@ -64,7 +63,7 @@ TEST(WarmUp, ByNewtonsLawInStepsOfOneDegreeIsResolvedFarBelowTheStep) {
   FlowRun run(table("35:45", "1", 400, newton, 0));
   ASSERT_EQ(times(run, WindowState::inside).size(), 1U);
   ASSERT_EQ(times(run, WindowState::above).size(), 1U);
-  const double quantisation_s = 2;  // 0.15 °C, the worst of the line through 1 °C steps, at 4.5 °C/min
+  const double quantisation_s = 3;  // 0.2 °C at 4.5 °C/min
   EXPECT_NEAR(times(run, WindowState::inside).front(), kEnters_s, kSampling_s + quantisation_s);
   EXPECT_NEAR(times(run, WindowState::above).front(), kLeaves_s, kSampling_s + quantisation_s);
 }

@@ -1,231 +1,172 @@
 #include <gtest/gtest.h>
 
-#include <chrono>
-#include <cmath>
-#include <limits>
-#include <random>
-
-#include "core/thermal/thermometer.h"
+#include "core/thermal/thermometer_fixture.h"
 
 namespace sumplog {
 namespace {
 
-using namespace std::chrono_literals;
+using testing::Fed;
+using testing::line;
+using testing::newton;
+using testing::or_never;
+using testing::thermometer_config;
 
-constexpr TimePoint kStart = at_micros(1700000000000000);
+// --- times ahead against closed forms ---
 
-/// Fine readings (0.01 °C), so that the arithmetic of the times can be seen without the step of a sensor.
-class WindowAhead : public ::testing::Test {
- protected:
-  static ThermometerConfig fine() {
-    ThermometerConfig c;
-    c.step = {0.01};
-    c.rounding = Rounding::round;
-    c.window = TemperatureWindow{{35}, {45}};
-    return c;
-  }
-  void use(const ThermometerConfig& c) { thermometer_.emplace(c); }
-  void reading(double value, Duration later = 500ms) {
-    now_ += later;
-    thermometer_->on_reading(now_, Celsius{value});
-  }
-  /// 90 s of a straight course that ends at `end`.
-  void course(double end, double per_minute) {
-    for (int i = 180; i >= 0; --i) reading(end - per_minute / 60 * 0.5 * i);
-  }
-  ThermalEstimate now() const { return *thermometer_->estimate(); }
-  WindowState side() const { return *thermometer_->estimate()->side; }
-
-  std::optional<Thermometer> thermometer_{fine()};
-  TimePoint now_ = kStart;
-};
-
-double seconds(const std::optional<double>& s) {
-  return s.value_or(std::numeric_limits<double>::infinity());
-}
-
-// --- times ahead: distance divided by rate ---
-
-TEST_F(WindowAhead, RisingFromBelowItIsEnteredAtTheLowEdgeAndLeftAtTheHighOne) {
-  course(30, 5);
-  EXPECT_EQ(side(), WindowState::below);
-  EXPECT_NEAR(seconds((*now().enter_in_s)[1]), 60, 0.5);
-  EXPECT_NEAR(seconds((*now().stay_s)[1]), 120, 1);
-}
-
-TEST_F(WindowAhead, InsideTheStayIsWhatIsLeft) {
-  course(40, 5);
-  EXPECT_EQ(side(), WindowState::inside);
-  EXPECT_DOUBLE_EQ(seconds((*now().enter_in_s)[1]), 0);
-  EXPECT_NEAR(seconds((*now().stay_s)[1]), 60, 0.5);
-}
-
-TEST_F(WindowAhead, FallingInsideTheStayEndsAtTheLowEdge) {
-  course(40, -5);
-  EXPECT_NEAR(seconds((*now().stay_s)[1]), 60, 0.5);
-}
-
-TEST_F(WindowAhead, FallingFromAboveItIsEnteredAtTheHighEdge) {
-  course(50, -5);
-  EXPECT_EQ(side(), WindowState::above);
-  EXPECT_NEAR(seconds((*now().enter_in_s)[1]), 60, 0.5);
-  EXPECT_NEAR(seconds((*now().stay_s)[1]), 120, 1);
-}
-
-TEST_F(WindowAhead, MovingAwayFromItItIsNeverEnteredAndNoStayIsPromised) {
-  for (const auto& [end, rate] : {std::pair{30.0, -5.0}, std::pair{50.0, 5.0}}) {
-    use(fine());
-    course(end, rate);
-    const ThermalEstimate e = now();
-    for (const auto& element : *e.enter_in_s) EXPECT_FALSE(element);
-    ASSERT_TRUE(now().announce_in_s);
-    EXPECT_FALSE(*now().announce_in_s);
-    EXPECT_FALSE(now().stay_s);
+TEST(ThermometerAhead, ANoiselessWarmUpIsForetoldToFivePercentAfterThreeSteps) {
+  // Newton's law with a time constant of 17 min, which the estimator takes for the likeliest.
+  const auto course = newton(25, 70, 17 * 60);
+  const double enters_s = 17 * 60 * std::log((70.0 - 25) / (70 - 35));
+  const double stays_s = 17 * 60 * std::log((70.0 - 35) / (70 - 45));
+  // 28 °C is three steps on: the edge to it lies at 27.5 °C.
+  const double third_s = 17 * 60 * std::log((70.0 - 25) / (70 - 27.5));
+  Fed fed;
+  fed.course(course, std::ceil(third_s) + 1);
+  while (fed.now_s() < enters_s - 30) {
+    const double left = enters_s - fed.now_s();
+    ASSERT_NEAR(or_never((*fed.now().enter_in_s)[1]), left, 0.05 * left) << "at " << fed.now_s();
+    ASSERT_NEAR(or_never((*fed.now().stay_s)[1]), stays_s, 0.1 * stays_s) << "at " << fed.now_s();
+    fed.course(course, 1);
   }
 }
 
-TEST_F(WindowAhead, AnnouncesEarlierThanTheLowQuantile) {
-  ThermometerConfig c = fine();
-  c.step = {1};
-  use(c);
-  for (int i = 0; i <= 180; ++i) reading(std::round(25 + 3.0 / 60 * 0.5 * i));
-  ASSERT_TRUE(now().enter_in_s && now().announce_in_s);
-  EXPECT_LT(seconds(*now().announce_in_s), seconds((*now().enter_in_s)[0]));
-  EXPECT_LT(seconds((*now().enter_in_s)[0]), seconds((*now().enter_in_s)[1]));
-  EXPECT_LT(seconds((*now().enter_in_s)[1]), seconds((*now().enter_in_s)[2]));
+TEST(ThermometerAhead, OtherTimeConstantsLieWithinTheInterval) {
+  // 20 → 90 °C in 600 s: 35…45 °C from 144.697 s, for 120.402 s (closed form).
+  Fed fed;
+  fed.course(newton(20, 90, 600), 60);
+  for (; fed.now_s() < 135; fed.course(newton(20, 90, 600), 1)) {
+    const double left = 144.697234 - fed.now_s();
+    const auto enter = *fed.now().enter_in_s;
+    EXPECT_LE(or_never(enter[0]), left + 1) << fed.now_s();
+    EXPECT_GE(or_never(enter[2]), left - 1) << fed.now_s();
+    EXPECT_NEAR(or_never(enter[1]), left, 0.1 * left + 1) << fed.now_s();
+    EXPECT_NEAR(or_never((*fed.now().stay_s)[1]), 120.402417, 15) << fed.now_s();
+  }
 }
 
-TEST_F(WindowAhead, WithoutAWindowThereIsNoSideAndNoTime) {
-  ThermometerConfig c = fine();
+TEST(ThermometerAhead, InsideTheStayIsWhatIsLeft) {
+  Fed fed;
+  fed.course(newton(20, 90, 600), 202);
+  EXPECT_EQ(fed.side(), WindowState::inside);
+  EXPECT_EQ(or_never((*fed.now().enter_in_s)[1]), 0);
+  EXPECT_NEAR(or_never((*fed.now().stay_s)[1]), 265.099651 - 202, 6);
+}
+
+TEST(ThermometerAhead, FallingFromAboveItIsEnteredAtTheHighEdge) {
+  Fed fed;
+  fed.course(newton(60, 15, 1200), 240);
+  const double enters_s = 1200 * std::log(45.0 / 30);
+  EXPECT_EQ(fed.side(), WindowState::above);
+  EXPECT_NEAR(or_never((*fed.now().enter_in_s)[1]), enters_s - 240, 0.08 * (enters_s - 240));
+  EXPECT_NEAR(or_never((*fed.now().stay_s)[1]), 1200 * std::log(30.0 / 20), 60);
+}
+
+TEST(ThermometerAhead, MovingAwayFromTheWindowItIsMostLikelyNeverEntered) {
+  for (const auto& [from, rate] : {std::pair{30.0, -3.0}, std::pair{50.0, 3.0}}) {
+    const ThermalEstimate e = Fed().course(line(from, rate), 240).now();
+    ASSERT_TRUE(e.enter_in_s && e.announce_in_s);
+    EXPECT_FALSE((*e.enter_in_s)[1]);
+    EXPECT_FALSE((*e.enter_in_s)[2]);
+  }
+}
+
+TEST(ThermometerAhead, ANarrowWindowAtThirtySixDegreesStartsInFortySecondsToTwoMinutes) {
+  // Common practice, no source: 36 °C read against a check at 39 °C (38…40 °C) leaves a short time only.
+  for (const double rate : {1.5, 2.0, 3.0}) {
+    ThermometerConfig c = thermometer_config();
+    c.window = TemperatureWindow{{38}, {40}};
+    Fed fed(c);
+    const double to_36_s = (36 - 24) / rate * 60;
+    fed.course(line(24, rate), to_36_s);
+    const auto enter = *fed.now().enter_in_s;
+    EXPECT_GE(or_never(enter[1]), 35) << rate;
+    EXPECT_LE(or_never(enter[1]), 120) << rate;
+    EXPECT_NEAR(or_never(enter[1]), 2 / rate * 60, 0.2 * 2 / rate * 60) << rate;
+    EXPECT_TRUE(fed.now().fast) << "2 °C at this rate last " << 120 / rate << " s";
+  }
+}
+
+TEST(ThermometerAhead, AnnouncesNotLaterThanTheLowQuantile) {
+  const ThermalEstimate e = Fed().course(line(25, 2), 150).now();
+  ASSERT_TRUE(e.announce_in_s && e.enter_in_s);
+  EXPECT_LE(or_never(*e.announce_in_s), or_never((*e.enter_in_s)[0]));
+  EXPECT_LT(or_never((*e.enter_in_s)[0]), or_never((*e.enter_in_s)[1]));
+  EXPECT_LT(or_never((*e.enter_in_s)[1]), or_never((*e.enter_in_s)[2]));
+}
+
+TEST(ThermometerAhead, WithoutAWindowThereIsNoSideAndNoTime) {
+  ThermometerConfig c = thermometer_config();
   c.window.reset();
-  use(c);
-  course(40, 5);
-  EXPECT_TRUE(now().rate);
-  EXPECT_FALSE(now().side || now().enter_in_s || now().stay_s || now().announce_in_s);
+  const ThermalEstimate e = Fed(c).course(line(30, 3), 120).now();
+  EXPECT_TRUE(e.rate);
+  EXPECT_FALSE(e.side || e.inside || e.enter_in_s || e.stay_s || e.announce_in_s);
 }
 
-TEST_F(WindowAhead, QuantilesAreInOrderAndNeverNegativeWhateverComes) {
-  std::mt19937 random(9);
-  std::normal_distribution<double> step(0.02, 0.4);
-  ThermometerConfig c = fine();
-  c.step = {1};
-  use(c);
-  double fluid = 20;
-  for (int i = 0; i < 20000; ++i) {
-    fluid += step(random);
-    if (fluid > 70) fluid = 10;
-    reading(std::round(fluid));
-    const ThermalEstimate e = now();
-    ASSERT_TRUE(std::isfinite(e.temperature.value));
-    if (e.rate) {
-      ASSERT_LE(e.rate_low->value, e.rate->value);
-      ASSERT_LE(e.rate->value, e.rate_high->value);
-    }
-    for (const auto& q : {e.enter_in_s, e.stay_s}) {
-      if (!q) continue;
-      ASSERT_GE(seconds((*q)[0]), 0);
-      ASSERT_LE(seconds((*q)[0]), seconds((*q)[1]));
-      ASSERT_LE(seconds((*q)[1]), seconds((*q)[2]));
-    }
+// --- side: hysteresis in probability ---
+
+TEST(ThermometerSide, FollowsARiseThroughTheWindowOnceAndPromptly) {
+  Fed fed;
+  double entered_s = 0;
+  double left_s = 0;
+  int switches = 0;
+  WindowState before = WindowState::unknown;
+  for (int i = 0; i < 700; ++i) {
+    fed.course(line(30, 1.5), 1);
+    if (fed.side() == before) continue;
+    ++switches;
+    if (fed.side() == WindowState::inside) entered_s = fed.now_s();
+    if (fed.side() == WindowState::above) left_s = fed.now_s();
+    before = fed.side();
   }
+  EXPECT_EQ(switches, 3) << "below, inside, above";
+  EXPECT_NEAR(entered_s, 200, 12);  // 0.3 °C
+  EXPECT_NEAR(left_s, 600, 12);
 }
 
-// --- side ---
-
-TEST_F(WindowAhead, ItIsEnteredATenthOfADegreeInsideItsEdgeAndLeftAtTheEdge) {
-  reading(34.99);
-  EXPECT_EQ(side(), WindowState::below);
-  reading(35.05);
-  EXPECT_EQ(side(), WindowState::below) << "no chatter at the edge";
-  reading(35.11);
-  EXPECT_EQ(side(), WindowState::inside);
-  reading(35.01);
-  EXPECT_EQ(side(), WindowState::inside);
-  reading(34.99);
-  EXPECT_EQ(side(), WindowState::below);
-}
-
-TEST_F(WindowAhead, TheHighEdgeIsTheMirrorOfTheLowOne) {
-  reading(45.01);
-  EXPECT_EQ(side(), WindowState::above);
-  reading(44.95);
-  EXPECT_EQ(side(), WindowState::above);
-  reading(44.89);
-  EXPECT_EQ(side(), WindowState::inside);
-  reading(45.0);
-  EXPECT_EQ(side(), WindowState::inside);
-  reading(45.01);
-  EXPECT_EQ(side(), WindowState::above);
-}
-
-TEST_F(WindowAhead, TheFirstReadingNeedsNoMargin) {
-  reading(35.0);
-  EXPECT_EQ(side(), WindowState::inside);
-}
-
-TEST_F(WindowAhead, AConstantReadingOnTheEdgeStaysInside) {
-  for (const double edge : {35.0, 45.0}) {
-    use(fine());
-    for (int i = 0; i < 300; ++i) {
-      reading(edge);
-      ASSERT_EQ(side(), WindowState::inside) << edge << " after " << i;
-    }
+TEST(ThermometerSide, AReadingThatTogglesAtTheEdgeDoesNotMakeItChatter) {
+  Fed fed;
+  fed.course(line(33, 1), 90);
+  int switches = 0;
+  WindowState before = fed.side();
+  for (int i = 0; i < 600; ++i) {
+    fed.reading(i % 2 == 0 ? 35 : 34);
+    if (fed.side() != before) ++switches;
+    before = fed.side();
   }
+  EXPECT_LE(switches, 1);
 }
 
-TEST_F(WindowAhead, ASideIsNotKeptAtTheOtherEdge) {
-  reading(50);
-  EXPECT_EQ(side(), WindowState::above);
-  reading(35.05, 50s);
-  EXPECT_EQ(side(), WindowState::inside) << "far from the high edge it is not above";
-  use(fine());
-  reading(30);
-  reading(44.95, 50s);
-  EXPECT_EQ(side(), WindowState::inside) << "far from the low edge it is not below";
+TEST(ThermometerSide, TheFirstReadingDecidesAtOnce) {
+  EXPECT_EQ(Fed().reading(40).side(), WindowState::inside);
+  EXPECT_EQ(Fed().reading(30).side(), WindowState::below);
+  EXPECT_EQ(Fed().reading(50).side(), WindowState::above);
 }
 
-TEST_F(WindowAhead, ANarrowWindowHasANarrowMargin) {
-  ThermometerConfig c = fine();
-  c.window = TemperatureWindow{{38}, {38.2}};
-  use(c);
-  reading(37.9);
-  reading(38.06);
-  EXPECT_EQ(side(), WindowState::inside);
+TEST(ThermometerSide, AReadingOnTheEdgeAloneIsNotInside) {
+  // 35 stands for 34.5…35.5 °C: half of it lies below the window.
+  EXPECT_EQ(Fed().reading(35).side(), WindowState::below);
+  EXPECT_LT(Fed().reading(35).now().inside.value(), 0.7);
+  EXPECT_EQ(Fed(thermometer_config(1, Rounding::floor)).reading(35).side(), WindowState::inside);
 }
 
 // --- too fast ---
 
-TEST_F(WindowAhead, AStayShorterThanTheMinimumIsFast) {
-  ThermometerConfig c = fine();
-  c.minimum_stay = 120s;
-  use(c);
-  course(30, 4.9);
-  EXPECT_FALSE(now().fast);
-  use(c);
-  course(30, 5.2);
-  EXPECT_TRUE(now().fast);
+TEST(ThermometerFast, IsAStayShorterThanTheMinimum) {
+  // 10 °C at 4 °C/min last 150 s, at 7 °C/min 86 s.
+  EXPECT_FALSE(Fed().course(line(20, 4), 200).now().fast);
+  EXPECT_TRUE(Fed().course(line(20, 7), 115).now().fast);
 }
 
-TEST_F(WindowAhead, WhatIsLeftOfAStayIsNotMeasuredAgainstTheMinimum) {
-  ThermometerConfig c = fine();
-  c.minimum_stay = 120s;
-  use(c);
-  course(44, 4);
-  EXPECT_FALSE(now().fast);
-}
-
-TEST_F(WindowAhead, ARiseAboveTheLimitIsFastWithAndWithoutAWindow) {
-  for (const bool with_window : {true, false}) {
-    ThermometerConfig c = fine();
-    c.rate_limit = CelsiusPerMinute{3};
-    if (!with_window) c.window.reset();
-    use(c);
-    course(30, 2.9);
-    EXPECT_FALSE(now().fast);
-    use(c);
-    course(30, 3.1);
-    EXPECT_TRUE(now().fast);
-  }
+TEST(ThermometerFast, InsideTheWholeStayCountsNotWhatIsLeft) {
+  Fed slow;
+  slow.course(line(20, 3), 465);
+  ASSERT_EQ(slow.side(), WindowState::inside);
+  EXPECT_LT(or_never((*slow.now().stay_s)[1]), 60);
+  EXPECT_FALSE(slow.now().fast);
+  Fed fast;
+  fast.course(line(20, 7), 170);
+  ASSERT_EQ(fast.side(), WindowState::inside);
+  EXPECT_TRUE(fast.now().fast);
 }
 
 }  // namespace
