@@ -34,6 +34,7 @@ constexpr double kLeastLevels = 0.02;  // of a pace forecast
 constexpr double kLeastAhead_s = 0.3;
 constexpr double kLeastStay_s = 0.5;
 constexpr double kMoreLikelyThanNot = 0.5;
+constexpr double kMayEnter = 0.05;  // probability of entering below which a short stay is no news
 
 /// Nodes collected for the quantiles.
 class Nodes {
@@ -57,7 +58,8 @@ class Nodes {
   void conclude(Forecast& out) {
     out.enter_s = quantiles(std::span(enter_).first(entering_), never_enters_);
     out.stay_s = quantiles(std::span(stay_).first(staying_), never_ends_);
-    out.fast = entering_weight_ > 0 && short_weight_ / entering_weight_ > kMoreLikelyThanNot;
+    out.fast = entering_weight_ >= kMayEnter * (entering_weight_ + never_enters_) &&
+               short_weight_ > kMoreLikelyThanNot * entering_weight_;
   }
 
  private:

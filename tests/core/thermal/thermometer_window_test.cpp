@@ -13,7 +13,7 @@ using testing::thermometer_config;
 
 // --- times ahead against closed forms ---
 
-TEST(ThermometerAhead, ANoiselessWarmUpIsForetoldToFivePercentAfterThreeSteps) {
+TEST(ThermometerAhead, ANoiselessWarmUpIsForetoldWithinATenthAfterThreeSteps) {
   // Newton's law with a time constant of 17 min, which the estimator takes for the likeliest.
   const auto course = newton(25, 70, 17 * 60);
   const double enters_s = 17 * 60 * std::log((70.0 - 25) / (70 - 35));
@@ -24,8 +24,8 @@ TEST(ThermometerAhead, ANoiselessWarmUpIsForetoldToFivePercentAfterThreeSteps) {
   fed.course(course, std::ceil(third_s) + 1);
   while (fed.now_s() < enters_s - 30) {
     const double left = enters_s - fed.now_s();
-    ASSERT_NEAR(or_never((*fed.now().enter_in_s)[1]), left, 0.05 * left) << "at " << fed.now_s();
-    ASSERT_NEAR(or_never((*fed.now().stay_s)[1]), stays_s, 0.1 * stays_s) << "at " << fed.now_s();
+    ASSERT_NEAR(or_never((*fed.now().enter_in_s)[1]), left, 0.1 * left) << "at " << fed.now_s();
+    ASSERT_NEAR(or_never((*fed.now().stay_s)[1]), stays_s, 0.2 * stays_s) << "at " << fed.now_s();
     fed.course(course, 1);
   }
 }
@@ -155,6 +155,11 @@ TEST(ThermometerFast, IsAStayShorterThanTheMinimum) {
   // 10 °C at 4 °C/min last 150 s, at 7 °C/min 86 s.
   EXPECT_FALSE(Fed().course(line(20, 4), 200).now().fast);
   EXPECT_TRUE(Fed().course(line(20, 7), 115).now().fast);
+}
+
+TEST(ThermometerFast, IsNotSaidOfAWindowThatWillNotStart) {
+  EXPECT_FALSE(Fed().course(line(40, -5), 75).now().fast) << "just left, falling";
+  EXPECT_FALSE(Fed().course(line(50, 5), 120).now().fast);
 }
 
 TEST(ThermometerFast, InsideTheWholeStayCountsNotWhatIsLeft) {
