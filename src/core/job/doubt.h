@@ -1,0 +1,69 @@
+#pragma once
+#include <deque>
+#include <optional>
+#include <string>
+
+#include "core/item/time.h"
+#include "core/journal/event.h"
+
+namespace sumplog {
+
+/// Whether the fluid temperature can be the fluid's at all, by what its neighbours do: coolant, intake and
+/// ambient air, engine and vehicle speed. A control unit whose sensor has failed goes on telling a number.
+/// What a reading shows by itself (not available, a jump) is found elsewhere.
+/// src  substitute values and plausibility rules: common practice, no source; thresholds: own choice
+class Doubt {
+ public:
+  /// Any reading with a value; those without say nothing here.
+  void on_reading(const ReadingEvent& reading);
+  /// Fluid was added or drained: for a while its temperature may fall.
+  void on_fluid_changed(TimePoint at) { changed_at_ = at; }
+  /// A second thermometer read this; it settles what was doubted where both agree.
+  void on_reading_by_hand(double value_c);
+  /// Readings broke off: what was compared across the hole says nothing.
+  void on_gap();
+
+  /// Why the fluid temperature is not to be believed, and what to do; empty while nothing speaks against it.
+  [[nodiscard]] const std::string& why() const { return why_; }
+
+ private:
+  struct Sample {
+    TimePoint at{};
+    double fluid_c = 0;
+    std::optional<double> coolant_c;
+  };
+  void on_fluid(TimePoint at, double fluid_c);
+  [[nodiscard]] std::string constant_why(TimePoint at) const;
+  [[nodiscard]] std::string follows_why(TimePoint at, double fluid_c);
+  [[nodiscard]] std::string soak_why(TimePoint at, double fluid_c);
+  [[nodiscard]] std::string falls_why(TimePoint at, double fluid_c);
+
+  std::optional<double> fluid_c_;
+  std::optional<double> coolant_c_;
+  std::optional<double> intake_c_;
+  std::optional<double> ambient_c_;
+  std::optional<double> intake_at_start_c_;
+  std::optional<TimePoint> running_since_;
+  bool ran_ = false;      ///< the engine has run for a while in this job
+  bool standing_ = true;  ///< as far as is known
+  std::optional<TimePoint> changed_at_;
+  // A value that does not move: since when, and between which values the coolant was meanwhile.
+  TimePoint same_since_{};
+  double same_c_ = 0;
+  std::optional<double> coolant_low_c_;
+  std::optional<double> coolant_high_c_;
+  // A difference from the coolant that does not move.
+  struct Follow {
+    TimePoint since{};
+    double low_c = 0;  ///< of the difference
+    double high_c = 0;
+    double coolant_low_c = 0;
+    double coolant_high_c = 0;
+  };
+  std::optional<Follow> follow_;
+  std::deque<Sample> minute_;  ///< one sample in kSampleEvery, of the last kFallSpan
+  std::string soak_;           ///< found at the cold soak; stays until a second thermometer says otherwise
+  std::string why_;
+};
+
+}  // namespace sumplog

@@ -1,0 +1,151 @@
+#include "core/job/doubt.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using ::testing::Not;
+
+/// A warm-up in steps of a second, every figure invented: coolant and fluid as functions of the time.
+class DoubtTest : public ::testing::Test {
+ protected:
+  Doubt doubt;
+  TimePoint now = at_micros(1'700'000'000'000'000);
+
+  void read(const std::string& signal, double value) {
+    ReadingEvent reading;
+    reading.at = now;
+    reading.signal = signal;
+    reading.value = value;
+    doubt.on_reading(reading);
+  }
+  /// out  the first doubt, if there was one
+  std::string run(Duration duration, const std::function<double(double)>& coolant,
+                  const std::function<double(double)>& fluid, double rpm = 700, double air_c = 20) {
+    std::string first;
+    for (Duration t{}; t < duration; t += 1s) {
+      const double s = static_cast<double>(t / 1s);
+      read("engine_speed", rpm);
+      read("vehicle_speed", 0);
+      read("intake_air_temperature", air_c);
+      read("coolant_temperature", std::round(coolant(s)));
+      read("fluid_temperature", std::round(fluid(s)));
+      if (first.empty()) first = doubt.why();
+      now += 1s;
+    }
+    return first;
+  }
+};
+
+double warming(double s) {
+  return 20 + 70 * s / (s + 300);
+}
+
+TEST_F(DoubtTest, BelievesAFluidThatWarmsBehindTheCoolant) {
+  EXPECT_THAT(run(1800s, warming, [](double s) { return 20 + s / 45; }), IsEmpty());
+}
+
+TEST_F(DoubtTest, BelievesASteadyFluidBesideASteadyCoolant) {
+  EXPECT_THAT(run(
+                  3600s, [](double) { return 88; }, [](double) { return 80; }),
+              IsEmpty());
+}
+
+TEST_F(DoubtTest, BelievesASteadyFluidOfNoKnownSubstituteForSomeMinutes) {
+  EXPECT_THAT(run(500s, warming, [](double) { return 22; }), IsEmpty());
+}
+
+TEST_F(DoubtTest, DoubtsEightyDegreesThatDoNotMoveWhileTheCoolantDoes) {
+  run(
+      60s, [](double) { return 60; }, [](double s) { return 40 + s / 30; });
+  EXPECT_THAT(run(
+                  600s, [](double s) { return 60 + s / 20; }, [](double) { return 80; }),
+              HasSubstr("stays at 80 °C while the coolant moves"));
+}
+
+TEST_F(DoubtTest, DoubtsTheAirTemperatureOfTheStart) {
+  EXPECT_THAT(run(
+                  600s, [](double s) { return 60 + s / 20; }, [](double) { return 31; }, 700, 31),
+              HasSubstr("perhaps a substitute value"));
+}
+
+TEST_F(DoubtTest, DoubtsAnyValueThatStaysForTenMinutesWhileTheCoolantMovesFar) {
+  EXPECT_THAT(run(
+                  1200s, [](double s) { return 50 + s / 30; }, [](double) { return 47; }),
+              HasSubstr("has stayed at 47 °C for 10 min"));
+}
+
+TEST_F(DoubtTest, DoubtsACopyOfTheCoolant) {
+  EXPECT_THAT(run(
+                  600s, [](double s) { return 50 + s / 20; }, [](double s) { return 50 + s / 20; }),
+              HasSubstr("equals the coolant"));
+}
+
+TEST_F(DoubtTest, DoubtsTheCoolantPlusTen) {
+  EXPECT_THAT(run(
+                  900s, [](double s) { return 50 + s / 20; }, [](double s) { return 60 + s / 20; }),
+              HasSubstr("keeps 10 °C from the coolant"));
+}
+
+TEST_F(DoubtTest, BelievesTwoThatRiseSideBySideForAWhile) {
+  EXPECT_THAT(run(
+                  170s, [](double s) { return 50 + s / 20; }, [](double s) { return 60 + s / 20; }),
+              IsEmpty());
+  EXPECT_THAT(run(
+                  600s, [](double s) { return 58 + s / 60; }, [](double s) { return 68 + s / 25; }),
+              IsEmpty());
+}
+
+TEST_F(DoubtTest, FindsAWrongOffsetOnAColdEngine) {
+  EXPECT_THAT(run(
+                  10s, [](double) { return 19; }, [](double) { return 29; }, 0),
+              HasSubstr("as if the offset were wrong by 10 °C"));
+}
+
+TEST_F(DoubtTest, FindsFahrenheitTakenForCelsiusOnAColdEngine) {
+  EXPECT_THAT(run(
+                  10s, [](double) { return 20; }, [](double) { return 68; }, 0),
+              HasSubstr("°F were taken for °C"));
+}
+
+TEST_F(DoubtTest, ASecondThermometerThatAgreesSettlesIt) {
+  run(
+      10s, [](double) { return 19; }, [](double) { return 29; }, 0);
+  doubt.on_reading_by_hand(40);
+  EXPECT_FALSE(doubt.why().empty()) << "one that does not agree settles nothing";
+  doubt.on_reading_by_hand(28);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+}
+
+TEST_F(DoubtTest, AWarmEngineIsNoColdSoak) {
+  EXPECT_THAT(run(
+                  10s, [](double) { return 80; }, [](double) { return 60; }, 0),
+              IsEmpty());
+  EXPECT_THAT(run(
+                  100s, [](double) { return 24; }, [](double) { return 60; }, 700),
+              Not(IsEmpty()));
+}
+
+TEST_F(DoubtTest, DoubtsAFluidThatFallsWhileTheEngineIdlesAndTheCoolantRises) {
+  EXPECT_THAT(run(
+                  300s, [](double s) { return 60 + s / 30; }, [](double s) { return 50 - s / 15; }),
+              HasSubstr("is the sensor in the fluid?"));
+}
+
+TEST_F(DoubtTest, FluidThatWasAddedMayCoolIt) {
+  doubt.on_fluid_changed(now);
+  EXPECT_THAT(run(
+                  200s, [](double s) { return 60 + s / 30; }, [](double s) { return 50 - s / 15; }),
+              IsEmpty());
+}
+
+}  // namespace
+}  // namespace sumplog
