@@ -7,7 +7,7 @@ lab=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 source "$lab/keep.sh"
 
 status=0
-bash "$lab/uml.sh" --timeout 240 bash "$lab/guest/serve_on_serial_adapter.sh" "$lab/minute_through_window.toml" || status=$?
+bash "$lab/uml.sh" --timeout 280 bash "$lab/guest/serve_on_serial_adapter.sh" "$lab/minute_through_window.toml" || status=$?
 [ $status -eq 77 ] && exit 77
 python3 -B "$lab/judge_serial.py" "$LAB_DIR"
 [ $status -eq 0 ] || { echo "the program ended with $status, not with 0"; exit 1; }

@@ -30,7 +30,7 @@ constexpr std::array kTopKeys = std::to_array<std::string_view>(
      "start_limit",   "abort_limit", "settling_time",  "engine",       "selector",
      "vehicle",       "idle",        "selector_cycle", "minimum_stay", "rate_limit",
      "fill",          "drain_share", "dead_volume",    "imbalance",    "bypass",
-     "coolant_limit", "criterion",   "cautions"});
+     "coolant_limit", "criterion",   "by_hand",        "cautions"});
 
 /// Reads the tables of the file; each kind of figure once.
 class ServiceReader {
@@ -144,6 +144,11 @@ std::vector<std::string> read_cautions(const TomlTable& table) {
   return table.texts("texts");
 }
 
+std::vector<std::string> read_conditions(const TomlTable& table) {
+  table.need("conditions");
+  return table.texts("conditions");
+}
+
 void must_be_positive(const TomlTable& top, std::string_view name, std::string_view key,
                       const std::optional<Sourced<double>>& figure) {
   if (figure && !(figure->value > 0)) {
@@ -232,6 +237,7 @@ Result<ServiceFile> parse_service_file(std::string_view text, const std::string&
   out.bypass = read.temperature("bypass", "below_c", kHottestC);
   out.coolant_limit = read.temperature("coolant_limit", "above_c", kHottestC);
   out.criterion = read.choice<std::string>("criterion", "flow", kCriteria, kCriterionTexts);
+  out.by_hand = read.figure<std::vector<std::string>>("by_hand", {"conditions"}, read_conditions);
   out.cautions = read.figure<std::vector<std::string>>("cautions", {"texts"}, read_cautions);
   must_be_positive(top, "fill", "l", out.fill_l);
   must_be_positive(top, "drain_share", "share", out.drain_share);

@@ -65,6 +65,8 @@ struct ServiceFile {
   std::optional<Sourced<Celsius>> bypass;         ///< little or no cooler flow below
   std::optional<Sourced<Celsius>> coolant_limit;  ///< hotter coolant makes the window short
   std::optional<Sourced<std::string>> criterion;  ///< "dry", "drip", "thread", "stream"
+  std::optional<Sourced<std::vector<std::string>>>
+      by_hand;  ///< conditions that no bus shows: a person ticks them
   std::optional<Sourced<std::vector<std::string>>> cautions;
 };
 

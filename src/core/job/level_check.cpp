@@ -72,6 +72,19 @@ void LevelCheck::on_window(WindowState state, const std::string& why, bool fast)
   fast_ = fast;
 }
 
+void LevelCheck::on_ticked(const std::string& condition, bool holds) {
+  if (holds)
+    ticked_.insert(condition);
+  else
+    ticked_.erase(condition);
+}
+
+std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {
+  const Live* rpm = live(kEngineSpeed, now);
+  if (rpm == nullptr) return std::nullopt;
+  return rpm->value >= kRunningRpm;
+}
+
 void LevelCheck::on_gap() {
   last_.clear();
   running_since_.reset();
@@ -140,9 +153,16 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
     else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
       wait("selector is not in " + joined(allowed));
   }
-  if (service_->settling_time && runs && running_since_ &&
-      now - *running_since_ < service_->settling_time->value)
-    wait("fluid is not mixed yet: settling time after engine start");
+  if (service_->by_hand)
+    for (const std::string& condition : service_->by_hand->value)
+      if (!ticked_.contains(condition)) wait("not ticked: " + condition);
+  if (service_->settling_time) {
+    const Duration settling = service_->settling_time->value;
+    if (runs && running_since_ && now - *running_since_ < settling)
+      wait("fluid is not mixed yet: settling time after engine start");
+    else if (added_at_ && now - *added_at_ < settling)
+      wait("fluid is not mixed yet: settling time after fluid was added");
+  }
   if (window_ == WindowState::below) wait("fluid is below the window");
   if (fast_ && window_ != WindowState::above) wait("fluid warms too fast: the window will be too short");
 
@@ -164,6 +184,7 @@ std::optional<TimePoint> LevelCheck::deadline(TimePoint now) const {
     if (t > now && (!first || t < *first)) first = t;
   };
   if (running_since_ && service_->settling_time) at(*running_since_ + service_->settling_time->value);
+  if (added_at_ && service_->settling_time) at(*added_at_ + service_->settling_time->value);
   for (const std::string_view signal : {kEngineSpeed, kVehicleSpeed, kSelector}) {
     const auto found = last_.find(signal);
     // One microsecond past its age limit the reading is no longer live.

@@ -1,6 +1,7 @@
 #pragma once
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -22,11 +23,18 @@ class LevelCheck {
   void on_window(WindowState state, const std::string& why, bool fast);
   /// A person says that the selector cycle was done.
   void on_selector_cycle_done() { cycle_done_by_hand_ = true; }
+  /// Fluid was poured in: it must mix, as after engine start.
+  void on_fluid_added(TimePoint at) { added_at_ = at; }
+  /// A person says that one of the conditions holds that no bus shows, or that it holds no longer.
+  void on_ticked(const std::string& condition, bool holds);
   /// Bus away or program stopped: nothing that was seen before counts as live.
   void on_gap();
 
   /// State at `now`, reasons in the order in which a person would mend them.
   [[nodiscard]] CheckEvent judge(TimePoint now) const;
+  /// nothing: not known now
+  [[nodiscard]] std::optional<bool> engine_runs(TimePoint now) const;
+  [[nodiscard]] bool cycle_missing() const { return service_ && missing_hold().has_value(); }
   /// When the state changes by itself: the settling time ends, or a reading gets old.
   [[nodiscard]] std::optional<TimePoint> deadline(TimePoint now) const;
 
@@ -54,6 +62,8 @@ class LevelCheck {
   TimePoint position_since_{};
   std::map<std::string, Duration, std::less<>> held_;  ///< longest hold of each position since engine start
   bool cycle_done_by_hand_ = false;
+  std::optional<TimePoint> added_at_;
+  std::set<std::string, std::less<>> ticked_;
 };
 
 }  // namespace sumplog

@@ -39,6 +39,7 @@ TEST(ServiceFile, GivesEveryFigureThatIsWritten) {
   EXPECT_EQ(file.bypass->value, Celsius{75});
   EXPECT_EQ(file.coolant_limit->value, Celsius{50});
   EXPECT_EQ(file.criterion->value, "thread");
+  EXPECT_EQ(file.by_hand->value, (std::vector<std::string>{"car level", "air conditioning off"}));
   EXPECT_EQ(file.cautions->value, (std::vector<std::string>{"The fluid burns.", "The engine runs."}));
 }
 
@@ -57,7 +58,7 @@ TEST(ServiceFile, WhatIsAbsentIsNotKnownAndHasNoDefault) {
                file.settling_time || file.engine || file.selector || file.vehicle || file.idle ||
                file.selector_cycle || file.minimum_stay || file.rate_limit || file.fill_l ||
                file.drain_share || file.dead_volume_l || file.imbalance || file.bypass ||
-               file.coolant_limit || file.criterion || file.cautions);
+               file.coolant_limit || file.criterion || file.by_hand || file.cautions);
 }
 
 TEST(ServiceFile, AWindowBelowZeroIsPossible) {

@@ -369,6 +369,48 @@ TEST_F(LevelCheckTest, APersonMaySayThatTheCycleWasDoneUntilTheEngineStops) {
   expect(CheckState::not_yet, {"selector cycle is not complete: R"});
 }
 
+// --- what a person does ---
+
+TEST_F(LevelCheckTest, FluidThatWasAddedMustMix) {
+  prepare();
+  expect(CheckState::may_start, {});
+  check_->on_fluid_added(now_);
+  expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after fluid was added"});
+  const TimePoint mixed = now_ + 60s;
+  keep(59s);
+  expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after fluid was added"});
+  keep(2s);
+  EXPECT_GE(now_, mixed);
+  expect(CheckState::may_start, {});
+}
+
+TEST_F(LevelCheckTest, ConditionsThatNoBusShowsAreTickedOneByOne) {
+  ServiceFile service = full_service();
+  service.by_hand =
+      Sourced<std::vector<std::string>>{{"car level", "air conditioning off"}, Origin::invented, {}, 0};
+  use(service);
+  prepare();
+  expect(CheckState::not_yet, {"not ticked: car level", "not ticked: air conditioning off"});
+  check_->on_ticked("air conditioning off", true);
+  check_->on_ticked("something else", true);
+  expect(CheckState::not_yet, {"not ticked: car level"});
+  check_->on_ticked("car level", true);
+  expect(CheckState::may_start, {});
+  check_->on_ticked("car level", false);
+  expect(CheckState::not_yet, {"not ticked: car level"});
+}
+
+TEST_F(LevelCheckTest, TellsWhetherTheEngineRunsOnlyWhileThatIsKnown) {
+  use(full_service());
+  EXPECT_EQ(check_->engine_runs(now_), std::nullopt);
+  reading("engine_speed", 700);
+  EXPECT_EQ(check_->engine_runs(now_), true);
+  reading("engine_speed", 0);
+  EXPECT_EQ(check_->engine_runs(now_), false);
+  wait(4s);
+  EXPECT_EQ(check_->engine_runs(now_), std::nullopt);
+}
+
 // --- nothing mixes ---
 
 TEST_F(LevelCheckTest, TheUnitThatGaveTheFirstValueStaysTheSource) {

@@ -34,23 +34,23 @@ class Adapter:
     def __init__(self):
         self.bus = socket.socket(socket.PF_CAN, socket.SOCK_RAW, socket.CAN_RAW)
         self.bus.bind((bus_name,))
-        self.terminal = self.far_end = None
+        self.terminal = None
         self.line = b""
         self.plug()
 
     def plug(self):
-        self.terminal, self.far_end = pty.openpty()
-        tty.setraw(self.far_end)
+        self.terminal, far_end = pty.openpty()
+        tty.setraw(far_end)
         os.set_blocking(self.terminal, False)
         if os.path.islink(port):
             os.unlink(port)
-        os.symlink(os.ttyname(self.far_end), port)
+        os.symlink(os.ttyname(far_end), port)
+        os.close(far_end)  # kept open it would keep the driver attached when the program has gone
         self.rate, self.open, self.listening, self.off = None, False, False, False
         note("plugged")
 
     def unplug(self):
         os.close(self.terminal)
-        os.close(self.far_end)
         os.unlink(port)
         self.terminal = None
         note("unplugged")
@@ -136,7 +136,8 @@ class Adapter:
                 else:
                     try:
                         self.line += os.read(self.terminal, 4096)
-                    except OSError:
+                    except OSError:  # nobody has the port open
+                        time.sleep(0.05)
                         continue
                     *words, self.line = self.line.split(b"\r")
                     for word in words:
