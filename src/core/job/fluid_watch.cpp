@@ -2,6 +2,7 @@
 
 #include <charconv>
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 namespace sumplog {
 namespace {
@@ -11,6 +12,11 @@ using namespace std::chrono_literals;
 constexpr std::string_view kFluid = "fluid_temperature";
 constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
+
+constexpr Duration kHandFresh = 60s;  // ours: a reading by hand comes less often than one of a unit
+constexpr double kHandStep_c = 1;     // ours: what a thermometer in the stream is trusted to
+constexpr double kColdest_c = -40;    // of what is believed to be a fluid
+constexpr double kHottest_c = 200;
 
 constexpr double kLargestGiven =
     1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
@@ -26,10 +32,23 @@ std::string_view why_of(LinkState state) {
   return "";
 }
 
+std::optional<Celsius> decision_point_of(const std::optional<ServiceFile>& service) {
+  if (!service || !service->decision_point) return std::nullopt;
+  return service->decision_point->value;
+}
+
+/// The fields of an entry; an empty object where they are none.
+nlohmann::json fields_of(const Entry& entry) {
+  nlohmann::json fields = nlohmann::json::parse(entry.fields, nullptr, false);
+  return fields.is_object() ? fields : nlohmann::json::object();
+}
+
 }  // namespace
 
 FluidWatch::FluidWatch(JobConfiguration configuration)
-    : configuration_(std::move(configuration)), check_(configuration_.service, configuration_.fresh) {}
+    : configuration_(std::move(configuration)),
+      check_(configuration_.service, configuration_.fresh),
+      cues_(decision_point_of(configuration_.service)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
   // The first unit that gives a value stays the source: two units are never mixed.
@@ -65,6 +84,7 @@ void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& eve
   if (reading.quality == Quality::by_hand) return;
   news_ = true;
   check_.on_reading(reading);
+  if (reading.signal != kFluid || is_source(reading)) doubt_.on_reading(reading);
   if (const auto change = regime_.on_reading(reading); change && thermometer_)
     thermometer_->announce(*change);
   if (reading.signal != kFluid || !is_source(reading)) return;
@@ -108,6 +128,7 @@ void FluidWatch::on_link(BusName bus, LinkState state) {
   away_why_ = why;
   if (gap_why_.empty()) gap_why_ = why;
   check_.on_gap();
+  doubt_.on_gap();
 }
 
 void FluidWatch::on_resume() {
@@ -115,12 +136,66 @@ void FluidWatch::on_resume() {
   away_why_ = "program was stopped";
   if (gap_why_.empty()) gap_why_ = away_why_;
   check_.on_gap();
+  doubt_.on_gap();
 }
 
-void FluidWatch::on_entry(const Entry& entry) {
+void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
   if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done();
-  if (entry.name == "fluid_added" && thermometer_) thermometer_->announce(Announcement::fluid_added);
+  if (entry.name == "plug_out") plug_out_ = true;
+  if (entry.name == "plug_in") plug_out_ = false;
+  if (entry.name == "fluid_added") {
+    if (thermometer_) thermometer_->announce(Announcement::fluid_added);
+    check_.on_fluid_added(entry.at);
+    doubt_.on_fluid_changed(entry.at);
+  }
+  if (entry.name == "condition_ticked") {
+    const nlohmann::json fields = fields_of(entry);
+    const auto condition = fields.find("condition");
+    if (condition != fields.end() && condition->is_string())
+      check_.on_ticked(condition->get<std::string>(), fields.value("holds", nlohmann::json(true)) != false);
+  }
+  if (entry.name == "reading_by_hand") {
+    const nlohmann::json fields = fields_of(entry);
+    const auto value = fields.find("value_c");
+    const auto place = fields.find("place");
+    if (value != fields.end() && value->is_number())
+      on_reading_by_hand(entry.at, value->get<double>(),
+                         place != fields.end() && place->is_string() ? place->get<std::string>() : "",
+                         events);
+  }
+}
+
+void FluidWatch::on_reading_by_hand(TimePoint at, double value_c, const std::string& place,
+                                    std::vector<Event>& events) {
+  if (!(value_c >= kColdest_c && value_c <= kHottest_c)) return;  // the entry itself stands in the journal
+  ReadingEvent reading;
+  reading.at = at;
+  reading.bus = source_bus_;
+  reading.signal = kFluid;
+  reading.value = value_c;
+  reading.decimals = 1;
+  reading.unit = "degC";
+  reading.label = place;
+  reading.ecu = "by hand";
+  reading.quality = Quality::by_hand;
+  reading.step = kHandStep_c;
+  reading.rounding = Rounding::round;
+  events.push_back(reading);
+  doubt_.on_reading_by_hand(value_c);
+  if (!hand_thermometer_) {
+    ThermometerConfig config;
+    config.window = configuration_.window;
+    config.minimum_stay = configuration_.minimum_stay;
+    config.step.value = kHandStep_c;
+    config.rounding = Rounding::round;
+    hand_thermometer_.emplace(config);
+  }
+  (void)hand_thermometer_->on_reading(at, Celsius{value_c});
+  hand_estimate_ = hand_thermometer_->estimate();
+  hand_at_ = at;
+  hand_c_ = value_c;
+  fresh_reading_ = true;
 }
 
 void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
@@ -132,7 +207,7 @@ bool FluidWatch::interrupted(TimePoint now) const {
   return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
-FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
+FluidWatch::Belief FluidWatch::measured_belief(TimePoint now) const {
   if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
@@ -140,12 +215,42 @@ FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
     return {WindowState::unknown, "no fluid temperature yet"};
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
   if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
-  // The number that the technician sees must itself lie inside.
-  if (*estimate_->side == WindowState::inside) {
-    if (reading_c_ < configuration_.window->low.value) return {WindowState::below, {}};
-    if (reading_c_ > configuration_.window->high.value) return {WindowState::above, {}};
+  if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
+  return side_of(*estimate_, reading_c_);
+}
+
+// The number that the technician sees must itself lie inside.
+FluidWatch::Belief FluidWatch::side_of(const ThermalEstimate& estimate, double reading_c) const {
+  if (*estimate.side == WindowState::inside) {
+    if (reading_c < configuration_.window->low.value) return {WindowState::below, {}};
+    if (reading_c > configuration_.window->high.value) return {WindowState::above, {}};
   }
-  return {*estimate_->side, {}};
+  return {*estimate.side, {}};
+}
+
+std::optional<TimePoint> FluidWatch::hand_ends() const {
+  if (!hand_at_ || !hand_estimate_ || !hand_estimate_->side) return std::nullopt;
+  // Inside, it stands for no longer than the fluid is sure to stay there.
+  Duration lasts = kHandFresh;
+  if (*hand_estimate_->side == WindowState::inside && hand_estimate_->stay_s && (*hand_estimate_->stay_s)[0])
+    lasts = std::min(lasts, Duration{static_cast<Duration::rep>(*(*hand_estimate_->stay_s)[0] * 1e6)});
+  return *hand_at_ + lasts + Duration{1};
+}
+
+FluidWatch::Belief FluidWatch::hand_belief(TimePoint now) const {
+  const auto ends = hand_ends();
+  if (!configuration_.window || !ends) return {};
+  if (now >= *ends) return {WindowState::unknown, "the reading by hand is too old", true};
+  Belief belief = side_of(*hand_estimate_, hand_c_);
+  belief.by_hand = true;
+  return belief;
+}
+
+FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
+  Belief measured = measured_belief(now);
+  if (measured.state != WindowState::unknown) return measured;
+  Belief hand = hand_belief(now);
+  return hand.state != WindowState::unknown ? hand : measured;
 }
 
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
@@ -153,10 +258,10 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   now_ = now;
   if (!news_ && (!due_before || *due_before > now)) return;
   news_ = false;
-  const auto& estimate = estimate_;
   const Belief current = belief(now);
+  const auto& estimate = current.by_hand ? hand_estimate_ : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
-  const bool live = answered_at_ && current.state != WindowState::unknown;
+  const bool live = current.state != WindowState::unknown;
   const bool due = fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause);
   if (estimate && (due || changed)) {
     ThermalEvent thermal;
@@ -199,6 +304,26 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
     events.push_back(check);
     check_said_ = std::move(check);
   }
+  if (configuration_.window) say_cues(now, current, events);
+}
+
+void FluidWatch::say_cues(TimePoint now, const Belief& belief, std::vector<Event>& events) {
+  CueSituation situation;
+  situation.now = now;
+  situation.window = window_;
+  if (belief.state != WindowState::unknown) {
+    const ThermalEstimate& estimate = belief.by_hand ? *hand_estimate_ : *estimate_;
+    situation.reading_c = belief.by_hand ? hand_c_ : reading_c_;
+    if (estimate.announce_in_s) situation.announce_in_s = *estimate.announce_in_s;
+    if (window_ == WindowState::inside && estimate.stay_s) situation.stay_low_s = (*estimate.stay_s)[0];
+    situation.fast = estimate.fast;
+  }
+  situation.plug_out = plug_out_;
+  situation.engine_runs = check_.engine_runs(now);
+  const auto& service = configuration_.service;
+  situation.engine_must_run = service && service->engine && service->engine->value == EngineState::running;
+  situation.cycle_missing = check_.cycle_missing();
+  cues_.update(situation, events);
 }
 
 std::optional<TimePoint> FluidWatch::deadline() const {
@@ -208,6 +333,7 @@ std::optional<TimePoint> FluidWatch::deadline() const {
     const TimePoint old = *answered_at_ + configuration_.fresh + Duration{1};
     if (old > now_ && (!first || old < *first)) first = old;
   }
+  if (const auto ends = hand_ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
   return first;
 }
 

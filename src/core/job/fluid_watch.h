@@ -4,6 +4,8 @@
 #include <vector>
 
 #include "core/item/item.h"
+#include "core/job/cues.h"
+#include "core/job/doubt.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
 #include "core/job/regime_watch.h"
@@ -23,7 +25,8 @@ class FluidWatch {
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
   void on_resume();
-  void on_entry(const Entry& entry);
+  /// What a person did or typed. A reading by hand is appended to `events`.
+  void on_entry(const Entry& entry, std::vector<Event>& events);
   /// Closes an open gap.
   void on_end(TimePoint now, std::vector<Event>& events);
   /// Says what has changed: thermal, window, check. Call after everything that happened at `now`.
@@ -37,9 +40,19 @@ class FluidWatch {
   struct Belief {
     WindowState state = WindowState::unknown;
     std::string why;
+    bool by_hand = false;
   };
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] Belief belief(TimePoint now) const;
+  /// Belief in what the unit says, without the reading by hand.
+  [[nodiscard]] Belief measured_belief(TimePoint now) const;
+  /// Belief in what a person read; the two are never mixed.
+  [[nodiscard]] Belief hand_belief(TimePoint now) const;
+  /// From when on the reading by hand says nothing any more.
+  [[nodiscard]] std::optional<TimePoint> hand_ends() const;
+  [[nodiscard]] Belief side_of(const ThermalEstimate& estimate, double reading_c) const;
+  void on_reading_by_hand(TimePoint at, double value_c, const std::string& place, std::vector<Event>& events);
+  void say_cues(TimePoint now, const Belief& belief, std::vector<Event>& events);
   /// Whether live readings broke off since the last valid one (there is one).
   [[nodiscard]] bool interrupted(TimePoint now) const;
   /// A thermometer for the step and rounding of this reading; the one that is there, if it fits.
@@ -50,6 +63,9 @@ class FluidWatch {
   JobConfiguration configuration_;
   LevelCheck check_;
   RegimeWatch regime_;
+  Doubt doubt_;
+  Cues cues_;
+  bool plug_out_ = false;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
   BusName source_bus_{};
@@ -57,9 +73,13 @@ class FluidWatch {
   bool source_known_ = false;
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
-  std::string no_value_why_;              ///< the newest answer had no value
-  std::string away_why_;                  ///< bus down, or program stopped, since the last reading
-  std::string gap_why_;                   ///< first trouble since the last reading
+  std::optional<Thermometer> hand_thermometer_;
+  std::optional<ThermalEstimate> hand_estimate_;
+  std::optional<TimePoint> hand_at_;  ///< last reading by hand
+  double hand_c_ = 0;
+  std::string no_value_why_;  ///< the newest answer had no value
+  std::string away_why_;      ///< bus down, or program stopped, since the last reading
+  std::string gap_why_;       ///< first trouble since the last reading
   std::optional<ThermalEstimate> estimate_;
   bool fresh_reading_ = false;  ///< of the fluid, since the last update
   bool news_ = true;            ///< of any kind, since the last update

@@ -214,7 +214,7 @@ class Flow::Parts {
   void on_entry(const Entry& entry, Output& out) {
     if (!stage_->entries.insert(entry.id).second) return;
     out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields});
-    stage_->fluid.on_entry(entry);
+    stage_->fluid.on_entry(entry, out.events);
   }
 
   void on_end(Output& out) {

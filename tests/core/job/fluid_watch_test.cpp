@@ -433,10 +433,10 @@ TEST_F(FluidWatchTest, AnEntryMayConfirmTheSelectorCycle) {
   watch_.emplace(std::move(c));
   reading(40);
   EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
-  watch_->on_entry(Entry{now_, "e1", "plug_out", "{}"});
+  watch_->on_entry(Entry{now_, "e1", "plug_out", "{}"}, events_);
   watch_->update(now_, events_);
   EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
-  watch_->on_entry(Entry{now_, "e2", "selector_cycle_done", "{}"});
+  watch_->on_entry(Entry{now_, "e2", "selector_cycle_done", "{}"}, events_);
   watch_->update(now_, events_);
   EXPECT_EQ(last<CheckEvent>().state, CheckState::may_start);
 }

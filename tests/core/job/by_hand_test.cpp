@@ -1,0 +1,153 @@
+// Readings by hand, doubt and cues, as the watch over the fluid joins them.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "core/job/fluid_watch.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+using ::testing::Contains;
+using ::testing::HasSubstr;
+using ::testing::Not;
+
+class ByHandTest : public ::testing::Test {
+ protected:
+  ByHandTest() {
+    JobConfiguration c;
+    c.window = TemperatureWindow{{35}, {45}};
+    c.minimum_stay = 120s;
+    watch_.emplace(std::move(c));
+  }
+  void entry(const std::string& name, const std::string& fields = "{}") {
+    watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);
+    watch_->update(now_, events_);
+  }
+  void by_hand(double value) {
+    entry("reading_by_hand", R"({"value_c":)" + std::to_string(value) + R"(,"place":"stream"})");
+  }
+  void reading(const std::string& signal, double value) {
+    ReadingEvent r;
+    r.at = now_;
+    r.bus = BusName("can0");
+    r.ecu = "7E9";
+    r.signal = signal;
+    r.value = value;
+    r.step = 1;
+    r.rounding = Rounding::round;
+    watch_->on_reading(r, events_);
+    watch_->update(now_, events_);
+  }
+  void wait(Duration d) {
+    const TimePoint until = now_ + d;
+    while (const auto due = watch_->deadline()) {
+      if (*due > until) break;
+      now_ = *due;
+      watch_->update(now_, events_);
+    }
+    now_ = until;
+  }
+  WindowState state() const {
+    WindowState last = WindowState::unknown;
+    for (const Event& event : events_)
+      if (const auto* one = std::get_if<WindowEvent>(&event)) last = one->to;
+    return last;
+  }
+  std::string why() const {
+    std::string last;
+    for (const Event& event : events_)
+      if (const auto* one = std::get_if<ThermalEvent>(&event)) last = one->why;
+    return last;
+  }
+  std::vector<std::string> cues() const {
+    std::vector<std::string> names;
+    for (const Event& event : events_)
+      if (const auto* one = std::get_if<CueEvent>(&event)) names.push_back(one->name);
+    return names;
+  }
+
+  std::optional<FluidWatch> watch_;
+  std::vector<Event> events_;
+  TimePoint now_ = at_micros(1700000000000000);
+  int entries_ = 0;
+};
+
+TEST_F(ByHandTest, AReadingByHandAloneGivesTheWindowForAMinute) {
+  by_hand(38);
+  EXPECT_EQ(state(), WindowState::inside);
+  wait(59s);
+  EXPECT_EQ(state(), WindowState::inside);
+  wait(2s);
+  EXPECT_EQ(state(), WindowState::unknown);
+}
+
+TEST_F(ByHandTest, ItIsMarkedInTheJournal) {
+  by_hand(38);
+  const auto* reading = std::get_if<ReadingEvent>(&events_.front());
+  ASSERT_NE(reading, nullptr);
+  EXPECT_EQ(reading->quality, Quality::by_hand);
+  EXPECT_EQ(reading->ecu, "by hand");
+  EXPECT_EQ(reading->label, "stream");
+}
+
+TEST_F(ByHandTest, AUnitThatIsBelievedIsNotOverruled) {
+  reading("fluid_temperature", 30);
+  by_hand(40);
+  EXPECT_EQ(state(), WindowState::below);
+}
+
+TEST_F(ByHandTest, ItTakesOverWhereTheUnitFallsSilent) {
+  reading("fluid_temperature", 38);
+  wait(4s);
+  EXPECT_EQ(state(), WindowState::unknown);
+  by_hand(33);
+  EXPECT_EQ(state(), WindowState::below);
+  wait(500ms);
+  reading("fluid_temperature", 38);
+  EXPECT_EQ(state(), WindowState::inside) << "the unit is back";
+}
+
+TEST_F(ByHandTest, NonsenseIsKeptAsAnEntryAndUsedForNothing) {
+  by_hand(4000);
+  entry("reading_by_hand", R"({"value_c":"warm"})");
+  entry("reading_by_hand", "no object");
+  EXPECT_EQ(state(), WindowState::unknown);
+}
+
+TEST_F(ByHandTest, ACopyOfTheCoolantIsNeverInside) {
+  for (int i = 0; i < 400; ++i) {
+    wait(1s);
+    reading("coolant_temperature", 30 + i / 40);
+    reading("fluid_temperature", 30 + i / 40);
+  }
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_THAT(why(), HasSubstr("perhaps it is the coolant"));
+  by_hand(37);
+  EXPECT_EQ(state(), WindowState::inside) << "what a person reads counts meanwhile";
+}
+
+TEST_F(ByHandTest, TheCuesOfAnApproachComeFromTheForecast) {
+  for (int i = 0; i < 1200; ++i) {
+    wait(500ms);
+    reading("fluid_temperature", 25 + i / 40);  // 3 °C a minute
+  }
+  const auto names = cues();
+  EXPECT_THAT(names, Contains("soon_1_min"));
+  EXPECT_THAT(names, Contains("window_starts"));
+  EXPECT_THAT(names, Contains("window_ended"));
+  for (const auto& name : names) EXPECT_EQ(std::count(names.begin(), names.end(), name), 1) << name;
+}
+
+TEST_F(ByHandTest, NoReadingWithThePlugOutIsACue) {
+  reading("fluid_temperature", 38);
+  entry("plug_out");
+  EXPECT_THAT(cues(), Not(Contains("no_reading")));
+  wait(4s);
+  EXPECT_THAT(cues(), Contains("no_reading"));
+}
+
+}  // namespace
+}  // namespace sumplog
