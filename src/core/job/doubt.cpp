@@ -35,6 +35,7 @@ constexpr double kHandAgree_c = 5;
 constexpr double kFahrenheitSlack_c = 4;
 constexpr Duration kSoakEnds = 30s;  // of running engine: from then on they may differ
 constexpr double kFallen_c = 3;      // in kFallSpan, while the engine idles and the coolant rises
+constexpr double kJump_c = 5;        // within kSampleEvery
 constexpr double kCoolantRose_c = 1;
 constexpr Duration kFallSpan = 60s;
 constexpr Duration kSampleEvery = 5s;
@@ -167,6 +168,8 @@ std::string Doubt::soak_why(TimePoint at, double fluid_c) {
 }
 
 std::string Doubt::falls_why(TimePoint at, double fluid_c) {
+  // A jump is no fall: it is judged elsewhere, and what was before it says nothing about what comes.
+  if (!minute_.empty() && std::abs(fluid_c - minute_.back().fluid_c) > kJump_c) minute_.clear();
   if (minute_.empty() || at - minute_.back().at >= kSampleEvery) minute_.push_back({at, fluid_c, coolant_c_});
   while (minute_.size() > 1 && at - minute_[1].at >= kFallSpan) minute_.pop_front();
   const Sample& then = minute_.front();
