@@ -25,6 +25,7 @@ constexpr Duration kFirstBackOff = 500ms;      // doubles with each failure …
 constexpr Duration kMostBackOff = 5s;          // … up to this
 constexpr Duration kMostVinBackOff = 60s;      // the VIN can wait
 constexpr Duration kBusyRetry = 500ms;         // after NRC 21
+constexpr int kRefusalsBelieved = 3;           // in a row, of what the unit has given before
 constexpr Duration kLongestAnswer = 60s;       // a unit that says "pending" for longer counts as silent
 constexpr Duration::rep kClosestPercent = 80;  // of a period, between two requests while catching up
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session of another tester has ended
@@ -202,7 +203,10 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
   } else if (several == Several::doubted) {
     several = Several::no;
   }
-  for (const std::size_t index : outstanding.tasks) plan_.tasks()[index].failures = 0;
+  for (const std::size_t index : outstanding.tasks) {
+    plan_.tasks()[index].failures = 0;
+    plan_.tasks()[index].answered = true;
+  }
 }
 
 void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, TimePoint now) {
@@ -211,13 +215,19 @@ void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, Tim
     Task& task = plan_.tasks()[index];
     if (code == kBusyRepeatRequest) {
       task.due = std::max(task.due, now + kBusyRetry);
-    } else if (outstanding.tasks.size() > 1) {
+      continue;
+    }
+    if (outstanding.tasks.size() > 1) {
       several_[outstanding.request.to] = Several::no;  // the next ones are asked alone, and denied alone
-    } else if (!denial.empty()) {
+      continue;
+    }
+    ++task.failures;
+    // A refusal names the service and not the identifier (ISO 14229-1): it may be the answer to another tester.
+    const bool believed = !task.answered || task.failures >= kRefusalsBelieved;
+    if (!denial.empty() && believed) {
       task.state = TaskState::denied;
       task.why = denial;
     } else {
-      ++task.failures;
       task.due = std::max(task.due, now + back_off(task.failures, kMostBackOff));
     }
   }

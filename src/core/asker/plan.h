@@ -36,8 +36,9 @@ struct Task {
   int rank = 0;                    ///< 0 is asked first
   Duration period{};               ///< zero: once
   TimePoint due{};
-  int failures = 0;  ///< since the last answer
-  std::string why;   ///< of `denied`, or why it still waits
+  int failures = 0;       ///< since the last answer
+  bool answered = false;  ///< the unit has given it
+  std::string why;        ///< of `denied`, or why it still waits
 
   [[nodiscard]] std::vector<std::uint8_t> payload() const;
 };

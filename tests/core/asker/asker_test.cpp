@@ -302,6 +302,33 @@ INSTANTIATE_TEST_SUITE_P(
                       std::pair{std::uint8_t{0x7E}, "not readable without another session"},
                       std::pair{std::uint8_t{0x7F}, "not readable without another session"}));
 
+TEST_F(AskerTest, OneRefusalOfWhatWasGivenBeforeIsNotBelieved) {
+  // Found on the hostile bus, seed 11748: another tester's request was refused, its own frame lost on the way to us. The
+  // answer 7F 22 31 names no identifier, so it was taken for ours, and the fluid temperature was never asked again.
+  int asked = 0;
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x22, 0x1A, 0x05} && ++asked == 20)
+      return {{kGearboxVoice, {0x7F, 0x22, 0x31}}};
+    return well_behaved(request);
+  };
+  start(two_units());
+  run_for(60s);
+  EXPECT_GE(asked, 110);
+}
+
+TEST_F(AskerTest, ThreeRefusalsInARowAreBelieved) {
+  int asked = 0;
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x22, 0x1A, 0x05} && ++asked >= 20)
+      return {{kGearboxVoice, {0x7F, 0x22, 0x31}}};
+    return well_behaved(request);
+  };
+  start(two_units());
+  run_for(60s);
+  EXPECT_EQ(asked, 22);
+  EXPECT_EQ(why_not("22 1A05 of 7E1"), "the unit does not know this");
+}
+
 TEST_F(AskerTest, AsksABusyUnitAgainLater) {
   int refused = 0;
   answers_ = [&](const Request& request) -> std::vector<Answer> {
