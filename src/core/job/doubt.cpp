@@ -4,12 +4,12 @@
 #include <array>
 #include <cmath>
 
+#include "core/job/engine_speed.h"
+
 namespace sumplog {
 namespace {
 
 using namespace std::chrono_literals;
-
-constexpr double kRunningRpm = 350;  // faster than a starter motor cranks (common practice, no source)
 
 // Common practice, no source: constants that control units put in place of a failed sensor.
 constexpr std::array kSubstitutes_c{0.0, 12.0, 60.0, 80.0, 90.0, 131.0, 135.0, 200.0};

@@ -2,14 +2,14 @@
 
 #include <algorithm>
 
+#include "core/job/engine_speed.h"
+
 namespace sumplog {
 namespace {
 
 constexpr std::string_view kEngineSpeed = "engine_speed";
 constexpr std::string_view kVehicleSpeed = "vehicle_speed";
 constexpr std::string_view kSelector = "selector_position";
-// A running engine turns faster than any starter motor cranks it (common practice, no source).
-constexpr double kRunningRpm = 350;
 
 std::string joined(const std::vector<std::string>& words) {
   std::string text;
