@@ -130,12 +130,6 @@ void BitRateSearch::go_on(TimePoint now) {
   begin(may_ask ? Step::ask : Step::listen, 0, now);
 }
 
-std::optional<TimePoint> BitRateSearch::deadline() const {
-  if (ordered_ || found_) return std::nullopt;
-  if (step_ == Step::ask && (request_due_ || step_troubled_)) return TimePoint::min();
-  return until_;
-}
-
 std::string BitRateSearch::rates_text() const {
   std::string text;
   for (std::size_t i = 0; i < rates_.size(); ++i)

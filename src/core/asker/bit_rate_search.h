@@ -35,7 +35,6 @@ class BitRateSearch {
   /// The controller says that it counts errors: for adapters that send no error frames.
   void on_errors_counted();
   void on_time(TimePoint now);
-  [[nodiscard]] std::optional<TimePoint> deadline() const;
 
   /// Identifier on which 01 00 is to be asked now; call until there is none.
   [[nodiscard]] std::optional<CanId> next_request(TimePoint now);
