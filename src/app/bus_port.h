@@ -46,6 +46,8 @@ class BusPort {
   BusPort& operator=(const BusPort&) = delete;
 
   [[nodiscard]] BusName bus() const { return bus_; }
+  /// Of the link, where it is known.
+  [[nodiscard]] std::optional<std::uint32_t> bit_rate() const { return rate_; }
   void begin(Owner owner);
   /// Everything that waits in the kernel. Nothing while there is no interface.
   void receive(JobTime& time, ReceivedFrames& out);

@@ -31,6 +31,7 @@ class Call {
     app_.footer(kCautions);
     add_replay();
     add_serve();
+    add_scan();
     add_demo();
     add_simulate();
     add_decoders();
@@ -120,10 +121,19 @@ class Call {
     CLI::App* c =
         add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
             {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
-             "record"});
+             "record", "rate"});
     c->add_option("--job", serve_.job, "go on with this job file");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
+  }
+
+  void add_scan() {
+    CLI::App* c = add("scan", "which units there are, and what they say of themselves",
+                      "sumplog scan --who --interface can0",
+                      {"interface", "bitrate", "sample_point", "decoder", "data", "record"});
+    c->add_flag("--who", scan_.who, "who is there: asked, answered, silent, not asked");
+    c->add_option("CAPTURE", scan_.capture, "a recording instead of the bus; '-' reads standard input");
+    c->callback([this] { command_ = [this] { return run_scan(common_, scan_); }; });
   }
 
   void add_demo() {
@@ -192,6 +202,7 @@ class Call {
   std::vector<std::pair<std::string, std::unique_ptr<std::string>>> given_;
   ReplayOptions replay_;
   ServeOptions serve_;
+  ScanOptions scan_;
   DemoOptions demo_;
   SimulateOptions simulate_;
   DecodersOptions decoders_;

@@ -27,8 +27,16 @@ struct ReplayOptions {
 struct ServeOptions {
   std::string job;              ///< resume this job file; empty: a new one in the data folder
   std::optional<double> for_s;  ///< stop by itself after so many seconds
+  /// For a scan: asks who is there and ends; prints nothing; the path of the job file that it made goes here.
+  std::string* who = nullptr;
 };
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
+
+struct ScanOptions {
+  bool who = false;
+  std::string capture;  ///< a recording instead of the bus; empty: live
+};
+[[nodiscard]] ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options);
 
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped

@@ -90,12 +90,14 @@ void JournalPrinter::print_text(const Event& event) {
       event);
   std::visit(Overloaded{
                  [&](const VehicleEvent& e) {
-                   std::string text = "unit " + e.ecu + ":";
+                   std::string text = e.ecu.empty() ? "vehicle:" : "unit " + e.ecu + ":";
                    if (!e.vin.empty()) text += " VIN " + e.vin;
                    if (!e.name.empty()) text += " name " + e.name;
                    if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
                    if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
                    if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
+                   if (!e.state.empty()) text += " " + e.state;
+                   if (!e.why.empty()) text += ": " + e.why;
                    line(e.at, text);
                  },
                  [&](const ReadingEvent& e) {

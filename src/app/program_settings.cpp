@@ -76,6 +76,7 @@ const std::vector<SettingName>& setting_names() {
       {"min_stay", "shortest useful stay in the window, seconds"},
       {"step", "step of the readings of a CSV, °C"},
       {"rounding", "rounding of the readings of a CSV: round, floor or unknown"},
+      {"rate", "readings a second, at most; default 2"},
       {"data", "folder of the job files"},
       {"record", "frames that are kept: needed or all"},
   };

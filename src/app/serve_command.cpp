@@ -14,6 +14,7 @@
 #include "app/job_place.h"
 #include "app/journal_printer.h"
 #include "app/program_log.h"
+#include "app/rate_setting.h"
 #include "core/asker/live_job.h"
 #include "core/job/job_settings.h"
 #include "core/job/kept_frames.h"
@@ -36,15 +37,17 @@ struct ServedJob {
 class Daemon {
  public:
   Daemon(asio::io_context& loop, std::unique_ptr<BusPort> port, JobTime time, ServedJob job, bool keep_all,
-         bool json)
+         const AskerSettings& asking, bool json)
       : loop_(loop),
         port_(std::move(port)),
         time_(std::move(time)),
         path_(job.file.path()),
         keep_all_(keep_all),
         kept_(configured_decoders(job.header)),
-        live_(configured_decoders(job.header), port_->bus(), time_.now()),
-        printer_(std::cout, json),
+        live_(configured_decoders(job.header), asking, time_.now()),
+        ends_(asking.purpose == PlanPurpose::who),
+        nowhere_(nullptr),
+        printer_(ends_ ? nowhere_ : std::cout, json),
         recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
         timer_(loop_),
         end_timer_(loop_),
@@ -109,8 +112,12 @@ class Daemon {
   void on_can() {
     ReceivedFrames received;
     port_->receive(time_, received);
-    for (CanFrame& frame : received.frames)
-      if (keep_all_ || kept_.keeps(frame)) submit(std::move(frame));
+    for (CanFrame& frame : received.frames) {
+      if (keep_all_ || kept_.keeps(frame))
+        submit(std::move(frame));
+      else
+        live_.on_not_kept(frame);
+    }
     if (received.dropped + refused_ > 0 &&
         recorder_.submit(ReceiveDrops{time_.now(), port_->bus(), received.dropped + refused_}))
       refused_ = 0;
@@ -129,9 +136,14 @@ class Daemon {
   void on_time() {
     if (finished_) return;
     on_can();  // whatever happened before now comes first
+    if (const auto rate = port_->bit_rate()) live_.set_bit_rate(*rate);
     LiveOutput out;
     live_.on_time(time_.now(), out);
     carry_out(std::move(out));
+    if (ends_ && live_.finished()) {
+      finish(true);
+      return;
+    }
     const auto due = live_.deadline();
     if (!due) return;
     timer_.expires_after(std::max(*due - time_.now(), Duration{0}));
@@ -171,6 +183,8 @@ class Daemon {
   bool keep_all_;
   KeptFrames kept_;
   LiveJob live_;
+  bool ends_;  ///< by itself, when everything was asked
+  std::ostream nowhere_;
   JournalPrinter printer_;
   std::vector<Event> last_events_;
   Recorder recorder_;
@@ -254,6 +268,9 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
         !SerialAdapter::names_port(*interface) && interface_state(*interface) == LinkState::gone;
     return report(port.error(), unknown ? ExitStatus::wrong : ExitStatus::failed);
   }
+  auto asking = asker_settings(common.settings, (*port)->bus());
+  if (!asking) return report(asking.error(), ExitStatus::wrong);
+  if (options.who != nullptr) asking->purpose = PlanPurpose::who;
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
 
@@ -261,8 +278,10 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
     auto job = new_job(common.settings, time->now());
     if (!job) return report(job.error(), ExitStatus::wrong);
     log_info("job file: " + job->file.path());
+    if (options.who != nullptr) *options.who = job->file.path();
     const std::vector<Item> header = job->header;
-    Daemon daemon(loop, std::move(*port), std::move(*time), std::move(*job), record == "all", common.json);
+    Daemon daemon(loop, std::move(*port), std::move(*time), std::move(*job), record == "all", *asking,
+                  common.json);
     daemon.begin_new(header);
     return daemon.run(false, options.for_s);
   }
@@ -275,7 +294,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   if (!header) return report(header.error(), ExitStatus::wrong);
   const bool torn = resumed->torn_bytes.has_value();
   Daemon daemon(loop, std::move(*port), std::move(*time), ServedJob{std::move(resumed->file), *header, true},
-                record == "all", common.json);
+                record == "all", *asking, common.json);
   if (auto past = daemon.replay_past(options.job, torn); !past)
     return report(past.error(), ExitStatus::wrong);
   log_info("going on with " + options.job);

@@ -2,12 +2,15 @@
 
 #include <algorithm>
 #include <cassert>
+#include <tuple>
 
+#include "core/asker/back_off.h"
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/pid_length.h"
 #include "core/diagnostics/service.h"
 #include "core/isotp/pci.h"
 #include "core/item/json_line.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 namespace {
@@ -21,14 +24,15 @@ constexpr std::size_t kMostPidsBesideAddress = 5;         // the address byte of
 
 // Ours, no source.
 constexpr Duration kEchoDue = 100ms;           // a request that does not come back by then was not sent
-constexpr Duration kFirstBackOff = 500ms;      // doubles with each failure …
-constexpr Duration kMostBackOff = 5s;          // … up to this
-constexpr Duration kMostVinBackOff = 60s;      // the VIN can wait
 constexpr Duration kBusyRetry = 500ms;         // after NRC 21
 constexpr int kRefusalsBelieved = 3;           // in a row, of what the unit has given before
 constexpr Duration kLongestAnswer = 60s;       // a unit that says "pending" for longer counts as silent
 constexpr Duration::rep kClosestPercent = 80;  // of a period, between two requests while catching up
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session of another tester has ended
+
+constexpr Duration kLongWait = 1s;
+constexpr Duration kClaimObjection = 250ms;  // SAE J1939-81: time to object to an address claim
+constexpr Duration kGroupAnswer = 1250ms;    // as Linux net/can/j1939/transport.c waits for an answer
 
 // ISO 14229-1 negative response codes that will not change while we are only reading.
 constexpr std::uint8_t kServiceNotSupported = 0x11;
@@ -51,12 +55,6 @@ std::string_view denial_of(std::uint8_t code) {
   return {};
 }
 
-Duration back_off(int failures, Duration most) {
-  Duration wait = kFirstBackOff;
-  for (int i = 1; i < failures && wait < most; ++i) wait *= 2;
-  return std::min(wait, most);
-}
-
 /// True when the answer to several PIDs holds all of them.
 bool complete(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8_t>& response) {
   std::size_t wanted = 1;
@@ -72,15 +70,23 @@ TimePoint next_due(const Task& task, TimePoint now) {
   return std::max(next, now + task.period * kClosestPercent / 100);
 }
 
-Duration period_of(const AskerSettings& settings) {
-  assert(settings.readings_per_second > 0);
-  return Duration{static_cast<Duration::rep>(1e6 / settings.readings_per_second)};
+std::int64_t bits_of(const Endpoint& endpoint, const std::vector<std::uint8_t>& payload) {
+  return longest_message_bits(endpoint.id.extended, payload.size(), endpoint.address.has_value());
 }
 
 }  // namespace
 
+AskerSettings at_rate(BusName bus, double readings_per_second) {
+  AskerSettings settings;
+  settings.bus = bus;
+  settings.readings_per_second = readings_per_second;
+  settings.share = kMostShare;
+  return settings;
+}
+
 TimePoint Asker::Outstanding::deadline() const {
   if (!echo) return handed + kEchoDue;
+  if (group) return *echo + kGroupAnswer;
   TimePoint last = *echo + kP2Client;
   for (const auto& [unit, until] : busy) last = std::max(last, until);
   return std::min(last, *echo + kLongestAnswer);
@@ -89,7 +95,9 @@ TimePoint Asker::Outstanding::deadline() const {
 Asker::Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start)
     : settings_(settings),
       book_(named_units(decoders)),
-      plan_(decoders, settings.bus, period_of(settings), start) {}
+      plan_(decoders, settings.bus, settings.readings_per_second, settings.purpose, start),
+      budget_(settings.bit_rate, settings.share),
+      presence_(start) {}
 
 void Asker::on_output(const Output& output, TimePoint now) {
   for (const Message& message : output.messages) on_message(message);
@@ -98,6 +106,10 @@ void Asker::on_output(const Output& output, TimePoint now) {
 }
 
 void Asker::on_message(const Message& message) {
+  if (message.group) {
+    on_group_message(message);
+    return;
+  }
   for (Outstanding& one : outstanding_) {
     if (!one.echo && one.request.to == message.from && one.request.payload == message.payload) {
       one.echo = message.at;
@@ -105,6 +117,10 @@ void Asker::on_message(const Message& message) {
       return;
     }
   }
+  const bool to_us = std::any_of(outstanding_.begin(), outstanding_.end(), [&](const Outstanding& one) {
+    return one.echo && book_.may_answer(one.request.to, message.from);
+  });
+  if (to_us) budget_.spend(bits_of(message.from, message.payload), message.at);
   const auto& payload = message.payload;
   const bool pending = payload.size() >= 3 && payload[0] == service::kNegativeResponse &&
                        payload[2] == service::kResponsePending;
@@ -120,6 +136,10 @@ void Asker::on_receiving(const Endpoint& unit, TimePoint now) {
 }
 
 void Asker::on_exchange(const Exchange& exchange) {
+  if (exchange.unit && exchange.result != ExchangeResult::silent) {
+    on_answered(exchange.ended_at);
+    if (exchange.result == ExchangeResult::answered) greet_again(*exchange.unit, exchange.ended_at);
+  }
   const auto found = std::find_if(outstanding_.begin(), outstanding_.end(), [&](const Outstanding& one) {
     // The time tells it from an earlier one with the same words that the pairing closes only now.
     return one.echo == exchange.asked_at && one.request.to == exchange.request &&
@@ -150,29 +170,41 @@ void Asker::on_functional_answer(Outstanding& outstanding, const Exchange& excha
     case TaskKind::vin:
       if (exchange.response.size() <= kVinHeader) return;
       break;
+    case TaskKind::information:
+      if (task.id == 0)
+        plan_.on_information_support(*exchange.unit, exchange.response);
+      else
+        plan_.on_information(*exchange.unit, static_cast<std::uint8_t>(task.id));
+      break;
     case TaskKind::parameter:
     case TaskKind::identifier:
       if (!outstanding.answered) task.target = book_.request_to(*exchange.unit);
       break;
+    case TaskKind::group: break;  // never to all units of ISO 15765
   }
   outstanding.answered = true;
 }
 
 void Asker::finish_all_units(const Outstanding& outstanding, TimePoint now) {
   Task& task = plan_.tasks()[outstanding.tasks.front()];
-  const Duration most = task.kind == TaskKind::vin ? kMostVinBackOff : kMostBackOff;
-  if (!outstanding.answered) {
-    ++task.failures;
-    task.due = now + back_off(task.failures, most);
-    if (!extended_known_ && task.kind == TaskKind::support) extended_ = !extended_;
+  const auto type = static_cast<std::uint8_t>(task.id);
+  const bool all_told = task.kind != TaskKind::information || plan_.informed(type, task.extended);
+  if (!outstanding.answered || !all_told) {
+    fail(task, now + back_off(task.failures + 1, most_back_off(task.kind)));
+    if (!outstanding.answered) presence_.on_nothing(now);
+    if (!extended_known_ && task.kind == TaskKind::support && !task.extended) extended_ = !extended_;
   } else {
     task.failures = 0;
     if (task.period == Duration::zero()) task.state = TaskState::done;
   }
+  if (task.kind == TaskKind::support) greeted_ = true;
+  if (!outstanding.answered) return;
+  // These may add a task: `task` is not valid after them.
+  const std::optional<bool> extended = task.extended;
   if (task.kind == TaskKind::support) {
-    greeted_ = true;
-    // May add a task: `task` is not valid after it.
-    if (outstanding.answered) plan_.on_range_known(book_, static_cast<std::uint8_t>(task.id), now);
+    plan_.on_range_known(book_, type, extended, now);
+  } else if (task.kind == TaskKind::information && type == 0) {
+    plan_.on_information_known(extended, now);
   }
 }
 
@@ -190,7 +222,8 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
     } else if (several == Several::doubted) {
       several = Several::yes;
     }
-    for (const std::size_t index : outstanding.tasks) plan_.tasks()[index].due = silence.until;
+    for (const std::size_t index : outstanding.tasks) fail(plan_.tasks()[index], silence.until);
+    presence_.on_nothing(now);
     return;
   }
   silent_.erase(to);
@@ -204,8 +237,10 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
     several = Several::no;
   }
   for (const std::size_t index : outstanding.tasks) {
-    plan_.tasks()[index].failures = 0;
-    plan_.tasks()[index].answered = true;
+    Task& task = plan_.tasks()[index];
+    task.failures = 0;
+    task.answered = true;
+    if (task.period == Duration::zero()) task.state = TaskState::done;
   }
 }
 
@@ -213,7 +248,7 @@ void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, Tim
   const std::string_view denial = denial_of(code);
   for (const std::size_t index : outstanding.tasks) {
     Task& task = plan_.tasks()[index];
-    if (code == kBusyRepeatRequest) {
+    if (code == kBusyRepeatRequest && task.most_failures == 0) {
       task.due = std::max(task.due, now + kBusyRetry);
       continue;
     }
@@ -221,14 +256,13 @@ void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, Tim
       several_[outstanding.request.to] = Several::no;  // the next ones are asked alone, and denied alone
       continue;
     }
-    ++task.failures;
     // A refusal names the service and not the identifier (ISO 14229-1): it may be the answer to another tester.
-    const bool believed = !task.answered || task.failures >= kRefusalsBelieved;
+    const bool believed = !task.answered || task.failures + 1 >= kRefusalsBelieved;
     if (!denial.empty() && believed) {
       task.state = TaskState::denied;
       task.why = denial;
     } else {
-      task.due = std::max(task.due, now + back_off(task.failures, kMostBackOff));
+      fail(task, std::max(task.due, now + back_off(task.failures + 1, kMostBackOff)));
     }
   }
 }
@@ -239,6 +273,7 @@ void Asker::retry_unsent(std::size_t index, TimePoint now) {
   ++unsent_;
   quiet_until_ = std::max(quiet_until_, now + back_off(unsent_, kMostBackOff));
   for (const std::size_t task : over.tasks) plan_.tasks()[task].due = now;
+  presence_.on_nothing(now);
 }
 
 void Asker::on_not_sent(const Request& request, TimePoint now) {
@@ -267,7 +302,11 @@ void Asker::on_refused(const Request& request, GuardRefusal refusal) {
 void Asker::on_link(LinkState state, TimePoint now) {
   switch (state) {
     case LinkState::error_passive: return;
-    case LinkState::up: link_up_ = true; return;
+    case LinkState::up:
+      link_up_ = true;
+      if (presence_.off()) revive(now);
+      presence_.begin_anew(now);
+      return;
     case LinkState::down:
     case LinkState::gone:
     case LinkState::bus_off: break;
@@ -279,12 +318,13 @@ void Asker::on_link(LinkState state, TimePoint now) {
 }
 
 void Asker::on_other_tester(TimePoint at) {
-  quiet_until_ = std::max(quiet_until_, at + kOtherTesterQuiet);
+  other_until_ = std::max(other_until_, at + kOtherTesterQuiet);
 }
 
 Endpoint Asker::endpoint_of(const Task& task) const {
   if (task.target) return *task.target;
-  return Endpoint{settings_.bus, extended_ ? kFunctional29 : kFunctional11, std::nullopt};
+  return Endpoint{settings_.bus, task.extended.value_or(extended_) ? kFunctional29 : kFunctional11,
+                  std::nullopt};
 }
 
 bool Asker::is_outstanding(const Endpoint& to) const {
@@ -294,9 +334,17 @@ bool Asker::is_outstanding(const Endpoint& to) const {
 
 /// When the task may start, apart from what is outstanding now.
 std::optional<TimePoint> Asker::unblocked_start_of(const Task& task) const {
-  if (task.state != TaskState::active || !link_up_) return std::nullopt;
+  if (!link_up_) return std::nullopt;
+  TimePoint start = std::max({quiet_until_, other_until_, budget_.free_at()});
+  if (task.at_once) return start;
+  if (task.state != TaskState::active || presence_.off()) return std::nullopt;
   if (!greeted_ && task.kind != TaskKind::support) return std::nullopt;
-  TimePoint start = std::max(task.due, quiet_until_);
+  start = std::max(start, task.due);
+  if (task.kind == TaskKind::information && !extended_known_) return std::nullopt;
+  if (task.kind == TaskKind::group) {
+    if (!address_at_) return std::nullopt;
+    start = std::max(start, *address_at_ + kClaimObjection);
+  }
   if (task.target) {
     const auto silence = silent_.find(*task.target);
     if (silence != silent_.end()) start = std::max(start, silence->second.until);
@@ -346,29 +394,40 @@ std::optional<Request> Asker::next(TimePoint now) {
   on_deadline(now);
   auto& tasks = plan_.tasks();
   std::optional<std::size_t> best;
-  std::optional<TimePoint> best_start;
+  // By when it was due, not by when it could start: what the bus load holds up would else never get its turn.
+  // What has waited for long goes before the temperature, which alone would fill the time at a high rate; but only
+  // every other time, or a plan of too many signals would push the temperature back among them.
+  const auto long_waiting = [&](const Task& task) {
+    return !long_waiting_last_ && !task.at_once && task.rank != kFluidRank && now - task.due > kLongWait;
+  };
+  const auto order = [&](const Task& task) {
+    return std::tuple(!task.at_once, !long_waiting(task), task.rank, task.due);
+  };
   for (std::size_t i = 0; i < tasks.size(); ++i) {
     const auto start = start_of(tasks[i]);
-    if (!start || *start > now) continue;
-    if (best &&
-        (tasks[*best].rank < tasks[i].rank || (tasks[*best].rank == tasks[i].rank && *best_start <= *start)))
-      continue;
+    if (!start || *start > now || (best && order(tasks[*best]) <= order(tasks[i]))) continue;
     best = i;
-    best_start = start;
   }
   if (!best) return std::nullopt;
+  long_waiting_last_ = long_waiting(tasks[*best]);
   Outstanding outstanding;
   outstanding.tasks.push_back(*best);
   outstanding.request = Request{endpoint_of(tasks[*best]), tasks[*best].payload()};
   outstanding.functional = !tasks[*best].target;
+  outstanding.group = tasks[*best].kind == TaskKind::group;
   outstanding.handed = now;
   gather_parameters(outstanding, now);
-  for (const std::size_t index : outstanding.tasks) tasks[index].due = next_due(tasks[index], now);
+  for (const std::size_t index : outstanding.tasks) {
+    tasks[index].due = next_due(tasks[index], now);
+    tasks[index].at_once = false;
+  }
+  budget_.spend(bits_of(outstanding.request.to, outstanding.request.payload), now);
   outstanding_.push_back(outstanding);
   return outstanding.request;
 }
 
 void Asker::on_deadline(TimePoint now) {
+  if (link_up_ && presence_.take_look(now)) plan_.tasks().front().at_once = true;
   for (std::size_t i = 0; i < outstanding_.size();) {
     const TimePoint due = outstanding_[i].deadline();
     if (due > now) {
@@ -383,6 +442,8 @@ void Asker::on_deadline(TimePoint now) {
     outstanding_.erase(outstanding_.begin() + static_cast<std::ptrdiff_t>(i));
     if (over.functional) {
       finish_all_units(over, due);
+    } else if (over.group) {
+      finish_group(over.tasks.front(), due);
     } else {
       finish_unit(over, nullptr, due);
     }
@@ -395,6 +456,8 @@ std::optional<TimePoint> Asker::deadline() const {
     if (!first || at < *first) first = at;
   };
   for (const Outstanding& one : outstanding_) take(one.deadline());
+  if (link_up_)
+    if (const auto look = presence_.next_look()) take(*look);
   for (const Task& task : plan_.tasks())
     if (const auto start = start_of(task)) take(*start);
   return first;
@@ -410,6 +473,13 @@ std::vector<Asker::NotAsked> Asker::not_asked() const {
     list.push_back({std::move(what), task.why});
   }
   return list;
+}
+
+bool Asker::finished() const {
+  return outstanding_.empty() && settings_.purpose != PlanPurpose::job &&
+         std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [](const Task& task) {
+           return task.state == TaskState::active || task.state == TaskState::waiting;
+         });
 }
 
 }  // namespace sumplog

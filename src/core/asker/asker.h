@@ -5,7 +5,9 @@
 #include <string>
 #include <vector>
 
+#include "core/asker/bus_budget.h"
 #include "core/asker/plan.h"
+#include "core/asker/presence.h"
 #include "core/decoder/decoder.h"
 #include "core/diagnostics/exchange.h"
 #include "core/guard/read_list.h"
@@ -18,17 +20,31 @@
 
 namespace sumplog {
 
+/// How much of the bus our requests and their answers may take.
+inline constexpr double kUsualShare = 0.02;  // own choice: nobody on the bus notices it
+inline constexpr double kMostShare = 0.10;   // own choice, where a person asks for a rate
+/// Counted with where the bit rate is not known.
+inline constexpr std::uint32_t kLowestUsualBitRate = 250'000;  // ISO 15765-4: 250 or 500 kbit/s
+
 struct AskerSettings {
   BusName bus{};
-  double readings_per_second = 2;  ///< of one signal, at most; above 0
+  double readings_per_second = kUsualReadingsPerSecond;  ///< of one signal, at most; above 0
+  double share = kUsualShare;                            ///< of the bus
+  std::uint32_t bit_rate = kLowestUsualBitRate;
+  PlanPurpose purpose = PlanPurpose::job;
 };
+
+/// Settings for a rate that a person asks for: as fast as the units answer, within kMostShare of the bus.
+[[nodiscard]] AskerSettings at_rate(BusName bus, double readings_per_second);
 
 /// Decides what to ask next. It learns from what the bus showed, never from what it meant to send; it takes
 /// no reading and writes no journal. First which units and parameters there are (01 00), then the fluid
 /// temperature before everything else, the VIN, and the other signals of the decoders at their poll period.
 /// One request is outstanding for each unit; a request to all units waits until nothing is outstanding, and
-/// then for all answers. The same inputs give the same requests.
-/// src  ISO 14229-2 P2, P2*; SAE J1979 (several PIDs in one request); own choice: back-off times
+/// then for all answers. J1939 groups are asked for only after our address was claimed. With the ignition off
+/// (Presence) nothing is asked. The same inputs give the same requests.
+/// src  ISO 14229-2 P2, P2*; SAE J1979 (several PIDs in one request); SAE J1939-21, -81; own choice: back-off
+///      times
 class Asker {
  public:
   Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start);
@@ -41,6 +57,21 @@ class Asker {
   /// A unit is in the middle of an answer of several frames.
   void on_receiving(const Endpoint& unit, TimePoint now);
   void on_exchange(const Exchange& exchange);
+
+  /// Every frame of the bus, error frames too.
+  /// in   ours  the echo of a frame that we sent
+  void on_frame(const CanFrame& frame, bool ours);
+  void set_bit_rate(std::uint32_t bit_rate) { budget_.set_bit_rate(bit_rate); }
+  /// A person wants one reading of the fluid temperature now, also with the ignition off. Does nothing while
+  /// another tester is active: its answers are read anyhow.
+  void on_read_once(TimePoint now);
+
+  /// True when there are J1939 groups to be asked for and our address was not claimed yet.
+  [[nodiscard]] bool wants_address() const;
+  /// The address claim was handed over; groups are asked for when nobody has objected for 250 ms.
+  void on_address_claimed(TimePoint at) { address_at_ = at; }
+  /// Somebody else has the address: groups are not asked for.
+  void on_address_refused(GuardRefusal refusal);
 
   /// The socket did not take it. (No echo within 100 ms is found out here.)
   void on_not_sent(const Request& request, TimePoint now);
@@ -62,6 +93,8 @@ class Asker {
     std::string why;
   };
   [[nodiscard]] std::vector<NotAsked> not_asked() const;
+  /// Everything that is asked once was asked, and nothing else is to be asked. Never with PlanPurpose::job.
+  [[nodiscard]] bool finished() const;
 
  private:
   struct Outstanding {
@@ -72,6 +105,7 @@ class Asker {
     std::map<Endpoint, TimePoint> busy;  ///< units that need longer, and how long at most
     bool functional = false;
     bool answered = false;
+    bool group = false;  ///< SAE J1939
     [[nodiscard]] TimePoint deadline() const;
   };
   struct Silence {
@@ -92,10 +126,18 @@ class Asker {
   void on_functional_answer(Outstanding& outstanding, const Exchange& exchange);
   void deny_or_retry(const Outstanding& outstanding, std::uint8_t code, TimePoint now);
   void retry_unsent(std::size_t index, TimePoint now);
+  void on_group_message(const Message& message);
+  void on_acknowledgement(const CanFrame& frame);
+  void finish_group(std::size_t index, TimePoint now);
+  void on_answered(TimePoint now);
+  void revive(TimePoint now);
+  void greet_again(const Endpoint& unit, TimePoint now);
 
   AskerSettings settings_;
   AddressBook book_;
   Plan plan_;
+  BusBudget budget_;
+  Presence presence_;
   std::vector<Outstanding> outstanding_;
   std::map<Endpoint, Silence> silent_;   ///< by request endpoint
   std::map<Endpoint, Several> several_;  ///< by request endpoint
@@ -105,6 +147,10 @@ class Asker {
   bool extended_known_ = false;  ///< some unit has answered one
   TimePoint quiet_until_ = TimePoint::min();
   int unsent_ = 0;  ///< requests without echo, since the last echo
+  int greeted_again_ = 0;
+  bool long_waiting_last_ = false;            ///< the last request went to what had waited for long
+  std::optional<TimePoint> address_at_;       ///< when our J1939 address was claimed
+  TimePoint other_until_ = TimePoint::min();  ///< another tester is active
 };
 
 }  // namespace sumplog

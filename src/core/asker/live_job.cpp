@@ -2,7 +2,9 @@
 
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/service.h"
+#include "core/item/entry_names.h"
 #include "core/item/error_frame.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 
@@ -10,11 +12,19 @@ namespace {
 
 // Another tester is recorded again after so long: often enough to see from when to when it was there.
 constexpr Duration kOtherTesterEvery = std::chrono::seconds{10};
+// Of our NAME (SAE J1939-81), own choice: we have no serial number, and the address is given up to anybody.
+constexpr std::uint32_t kIdentity = 0x50;
+constexpr Duration kClaimAtMostEvery = std::chrono::seconds{1};  // own choice: nobody can make us babble
+constexpr std::uint32_t kRequest = 0xEA00;                       // SAE J1939-21
+constexpr std::uint32_t kAddressClaimed = 0xEE00;                // SAE J1939-81
 
 }  // namespace
 
 LiveJob::LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start)
-    : bus_(bus), guard_(AddressBook(named_units(decoders))), asker_(decoders, {.bus = bus}, start) {}
+    : LiveJob(decoders, AskerSettings{.bus = bus}, start) {}
+
+LiveJob::LiveJob(const std::vector<Decoder>& decoders, const AskerSettings& settings, TimePoint start)
+    : bus_(settings.bus), guard_(AddressBook(named_units(decoders))), asker_(decoders, settings, start) {}
 
 void LiveJob::run_flow(const Item& item, LiveOutput& out) {
   flow_out_.clear();
@@ -30,7 +40,9 @@ void LiveJob::on_past(const Item& item, LiveOutput& out) {
 void LiveJob::on_written(const Item& item, LiveOutput& out) {
   if (std::holds_alternative<Advance>(item)) advance_asked_.reset();
   if (const auto* frame = std::get_if<CanFrame>(&item)) {
-    guard_.on_frame(*frame);
+    const bool ours = guard_.on_frame(*frame);
+    asker_.on_frame(*frame, ours);
+    if (!ours) answer_claim_request(*frame, out);
     const auto& other = guard_.other_tester_heard();
     if (other && (!other_tester_at_ || other->at - *other_tester_at_ >= kOtherTesterEvery)) {
       other_tester_at_ = other->at;
@@ -40,6 +52,8 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
     if (const auto state = link_state_of(*frame)) asker_.on_link(*state, frame->at);
   }
   run_flow(item, out);
+  if (const auto* entry = std::get_if<Entry>(&item); entry && entry->name == kReadOnceEntry)
+    asker_.on_read_once(flow_.now());
   if (const auto* link = std::get_if<LinkEvent>(&item)) asker_.on_link(link->state, flow_.now());
   asker_.on_output(flow_out_, flow_.now());
   for (const CanFrame& reply : flow_out_.replies)
@@ -51,12 +65,37 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
     advance_asked_ = *due;
     out.record.emplace_back(Advance{*due});
   }
+  claim_address(now, out);
   while (auto request = asker_.next(now)) {
     if (auto frame = guard_.build(*request, now))
       out.send.push_back(*frame);
     else
       asker_.on_refused(*request, frame.error());
   }
+}
+
+void LiveJob::claim_address(TimePoint now, LiveOutput& out) {
+  if (!asker_.wants_address()) return;
+  if (auto frame = guard_.build_address_claim(bus_, kIdentity, now)) {
+    out.send.push_back(*frame);
+    claimed_at_ = now;
+    asker_.on_address_claimed(now);
+  } else {
+    asker_.on_address_refused(frame.error());
+  }
+}
+
+/// Whoever asks who has our address is told; whoever claims it gets it: the guard then lets nothing more pass.
+void LiveJob::answer_claim_request(const CanFrame& frame, LiveOutput& out) {
+  if (!claimed_at_ || frame.bus != bus_ || frame.at - *claimed_at_ < kClaimAtMostEvery) return;
+  const auto parts = split_identifier(frame.id);
+  const auto bytes = frame.data();
+  const bool asks = parts && parts->group == kRequest && bytes.size() >= 3 &&
+                    (bytes[0] | bytes[1] << 8 | bytes[2] << 16) == static_cast<int>(kAddressClaimed) &&
+                    (parts->destination == kJ1939Global || parts->destination == kJ1939ServiceTool);
+  if (!asks) return;
+  claimed_at_ = frame.at;
+  if (auto claim = guard_.build_address_claim(bus_, kIdentity, frame.at)) out.send.push_back(*claim);
 }
 
 std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {

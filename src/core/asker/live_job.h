@@ -28,6 +28,7 @@ class LiveJob {
  public:
   /// `decoders`: those of the job's opening items; `bus`: where to ask, from `start` on.
   LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint start);
+  LiveJob(const std::vector<Decoder>& decoders, const AskerSettings& settings, TimePoint start);
 
   /// The past of a job that is resumed: only the core sees it. Its events are what the journal said already.
   void on_past(const Item& item, LiveOutput& out);
@@ -37,6 +38,11 @@ class LiveJob {
   void on_time(TimePoint now, LiveOutput& out);
   /// The frame could not be sent: its echo will never come.
   void on_not_sent(const GuardedFrame& frame) { guard_.on_send_failed(frame); }
+  /// A frame that the job does not keep: it changes no output, but it tells that the vehicle is awake.
+  void on_not_kept(const CanFrame& frame) { asker_.on_frame(frame, false); }
+  void set_bit_rate(std::uint32_t bit_rate) { asker_.set_bit_rate(bit_rate); }
+  /// Everything that is asked once was asked (PlanPurpose::who).
+  [[nodiscard]] bool finished() const { return asker_.finished(); }
   /// 01 00 to all units on a functional identifier, outside the asker's plan: for the search of a bit rate.
   [[nodiscard]] std::optional<GuardedFrame> ask_who(CanId functional, TimePoint now);
   /// When on_time is wanted, at the latest.
@@ -44,6 +50,8 @@ class LiveJob {
 
  private:
   void run_flow(const Item& item, LiveOutput& out);
+  void claim_address(TimePoint now, LiveOutput& out);
+  void answer_claim_request(const CanFrame& frame, LiveOutput& out);
 
   BusName bus_{};
   Flow flow_;
@@ -52,6 +60,7 @@ class LiveJob {
   Output flow_out_;
   std::optional<TimePoint> advance_asked_;    ///< recorded, not yet written
   std::optional<TimePoint> other_tester_at_;  ///< as last recorded
+  std::optional<TimePoint> claimed_at_;       ///< our J1939 address, last
 };
 
 }  // namespace sumplog

@@ -7,16 +7,25 @@
 #include <vector>
 
 #include "core/decoder/decoder.h"
+#include "core/isotp/addressing.h"
 #include "core/isotp/message.h"
 #include "core/item/time.h"
 
 namespace sumplog {
 
 enum class TaskKind : std::uint8_t {
-  support,     ///< service 01, which PIDs a unit has: 00, 20, 40 …
-  vin,         ///< service 09 InfoType 02
-  parameter,   ///< service 01
-  identifier,  ///< service 22 or 21
+  support,      ///< service 01, which PIDs a unit has: 00, 20, 40 …
+  vin,          ///< service 09 InfoType 02
+  information,  ///< service 09, the others: 00 (which there are), 04, 06, 0A
+  parameter,    ///< service 01
+  identifier,   ///< service 22 or 21
+  group,        ///< SAE J1939 group, asked for with PGN EA00
+};
+
+/// What a plan is for.
+enum class PlanPurpose : std::uint8_t {
+  job,  ///< readings, again and again
+  who,  ///< who is there and what does he give: everything once
 };
 
 enum class TaskState : std::uint8_t {
@@ -31,14 +40,17 @@ struct Task {
   TaskKind kind = TaskKind::parameter;
   TaskState state = TaskState::active;
   std::uint8_t service = 0;
-  std::uint16_t id = 0;            ///< PID, InfoType, DID or local identifier
+  std::uint32_t id = 0;            ///< PID, InfoType, DID, local identifier or PGN
   std::optional<Endpoint> target;  ///< request endpoint of one unit; nothing: all units (functional)
   int rank = 0;                    ///< 0 is asked first
   Duration period{};               ///< zero: once
   TimePoint due{};
-  int failures = 0;       ///< since the last answer
-  bool answered = false;  ///< the unit has given it
-  std::string why;        ///< of `denied`, or why it still waits
+  int failures = 0;              ///< since the last answer
+  bool answered = false;         ///< the unit has given it
+  int most_failures = 0;         ///< given up after so many; 0: never
+  std::optional<bool> extended;  ///< to all units: 29-bit identifier or not; nothing: whichever is answered
+  bool at_once = false;          ///< wanted now: whatever is due, and whether or not the ignition seems off
+  std::string why;               ///< of `denied`, or why it still waits
 
   [[nodiscard]] std::vector<std::uint8_t> payload() const;
 };
@@ -46,8 +58,10 @@ struct Task {
 /// What is to be asked on one bus: made from the decoders, completed by what the units say they support.
 class Plan {
  public:
-  /// in   fastest  no signal is asked more often than this
-  Plan(const std::vector<Decoder>& decoders, BusName bus, Duration fastest, TimePoint start);
+  /// in   readings_per_second  no signal is asked more often; above the usual two all are asked oftener than
+  ///                           their decoders say, in that proportion
+  Plan(const std::vector<Decoder>& decoders, BusName bus, double readings_per_second, PlanPurpose purpose,
+       TimePoint start);
 
   [[nodiscard]] std::vector<Task>& tasks() { return tasks_; }
   [[nodiscard]] const std::vector<Task>& tasks() const { return tasks_; }
@@ -57,18 +71,42 @@ class Plan {
   /// Every unit has had its time to answer the support request `base`: signals of that range find their unit,
   /// and the next range is asked for where some unit has it and some signal needs it.
   /// in   book  leads from a unit to the endpoint of requests to it
-  void on_range_known(const AddressBook& book, std::uint8_t base, TimePoint now);
+  void on_range_known(const AddressBook& book, std::uint8_t base, std::optional<bool> extended,
+                      TimePoint now);
+  /// One unit's answer to 09 00: `response` is the whole payload, 49 first.
+  void on_information_support(const Endpoint& unit, const std::vector<std::uint8_t>& response);
+  /// Every unit has had its time to answer 09 00: what some unit has is asked for.
+  /// in   extended  as in Task
+  void on_information_known(std::optional<bool> extended, TimePoint now);
+  void on_information(const Endpoint& unit, std::uint8_t type) { informed_.insert({unit, type}); }
+  /// True when every unit (with identifiers of this length) that says it has this type has told it.
+  [[nodiscard]] bool informed(std::uint8_t type, std::optional<bool> extended) const;
+  /// True when the unit has answered 01 00.
+  [[nodiscard]] bool greeted_by(const Endpoint& unit) const { return ranges_.contains({unit, 0}); }
+
   /// True when the unit behind `target` said that it supports the PID.
-  [[nodiscard]] bool supported(const AddressBook& book, const Endpoint& target, std::uint16_t pid) const;
+  [[nodiscard]] bool supported(const AddressBook& book, const Endpoint& target, std::uint32_t pid) const;
 
  private:
-  void add_signal(const Decoder& decoder, const Signal& signal, BusName bus, Duration fastest,
-                  TimePoint start);
+  void add_signal(const Decoder& decoder, const Signal& signal, BusName bus, TimePoint start);
+  void add_questions_to_all(std::optional<bool> extended, TimePoint start);
+  void add(Task task);
+  [[nodiscard]] Duration period_of(const Signal& signal) const;
 
+  double readings_per_second_;
+  PlanPurpose purpose_;
   std::vector<Task> tasks_;
-  std::map<Endpoint, std::set<std::uint8_t>> pids_;     ///< by unit; lowest identifier first
-  std::set<std::pair<Endpoint, std::uint8_t>> ranges_;  ///< unit and base that it answered
+  std::map<Endpoint, std::set<std::uint8_t>> pids_;          ///< by unit; lowest identifier first
+  std::set<std::pair<Endpoint, std::uint8_t>> ranges_;       ///< unit and base that it answered
+  std::set<std::pair<Endpoint, std::uint8_t>> information_;  ///< unit and InfoType that it says it has
+  std::set<std::pair<Endpoint, std::uint8_t>> informed_;     ///< unit and InfoType that it told
 };
+
+/// How often a signal is read where nobody says otherwise.
+inline constexpr double kUsualReadingsPerSecond =
+    2;  // own choice: fluid changes by a tenth of a degree in that time
+
+inline constexpr int kFluidRank = 0;  ///< the fluid temperature comes before everything else
 
 /// PIDs of one support bitmap.
 /// src  SAE J1979: first bit is base + 1, last one base + 20 hex

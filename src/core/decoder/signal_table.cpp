@@ -9,6 +9,7 @@
 #include "core/decoder/ecu_address.h"
 #include "core/decoder/origin_keys.h"
 #include "core/decoder/signal_name.h"
+#include "core/guard/read_list.h"
 #include "core/item/json_line.h"
 #include "core/thermal/temperature.h"
 
@@ -115,7 +116,7 @@ BroadcastSource read_frame(const TomlTable& table) {
 }
 
 SpnSource read_spn(const TomlTable& table) {
-  only_without(table, "spn", {"ecu", "service", "extended", "poll_s"});
+  only_without(table, "spn", {"ecu", "service", "extended"});
   SpnSource out;
   out.spn = static_cast<std::uint32_t>(table.need_integer("spn", 1, kMaxSpn));
   const std::int64_t pgn = table.need_integer("pgn", 0, kMaxPgn);
@@ -125,6 +126,10 @@ SpnSource read_spn(const TomlTable& table) {
                   "PGN " + std::to_string(pgn) + " cannot exist: below format 240 its low byte is 0");
   }
   out.pgn = static_cast<std::uint32_t>(pgn);
+  if (table.has("poll_s") && !group_published(out.pgn)) {
+    table.mistake(table.line_of("poll_s"), "PGN " + std::to_string(pgn) + " is not one that may be asked for",
+                  "leave 'poll_s' out: it is read when it is broadcast");
+  }
   if (const auto address = table.integer("source_address", 0, kMaxSourceAddress)) {
     out.source_address = static_cast<std::uint8_t>(*address);
   }

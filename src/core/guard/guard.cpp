@@ -249,21 +249,23 @@ void Guard::note_foreign(const CanFrame& frame) {
   if (tester_identifier(frame.id)) other_tester_ = OtherTester{frame.at, frame.bus, frame.id};
 }
 
-void Guard::on_frame(const CanFrame& frame) {
-  if (frame.kind == FrameKind::error || take_echo(frame)) return;
+bool Guard::on_frame(const CanFrame& frame) {
+  if (frame.kind == FrameKind::error) return false;
+  if (take_echo(frame)) return true;
   note_foreign(frame);
-  if (frame.kind != FrameKind::data) return;
+  if (frame.kind != FrameKind::data) return false;
   groups_.on_frame(frame);
   const auto addressing = book_.classify(frame.id);
-  if (!addressing || addressing->role != Role::response) return;
+  if (!addressing || addressing->role != Role::response) return false;
   Endpoint unit{frame.bus, frame.id, std::nullopt};
   auto body = frame.data();
   if (addressing->mode != AddressingMode::normal) {
-    if (body.empty()) return;
+    if (body.empty()) return false;
     unit.address = body[0];
     body = body.subspan(1);
   }
   answers_.on_unit_frame(book_, unit, body, frame.at);
+  return false;
 }
 
 }  // namespace sumplog

@@ -55,7 +55,8 @@ class Guard {
   [[nodiscard]] Result<GuardedFrame, GuardRefusal> build_flow_control(const CanFrame& reply, TimePoint now);
   /// Every frame heard: who uses which identifier, and which of our requests are being answered.
   /// A frame equal to one that we built and whose echo is still due is ours; every other one is foreign.
-  void on_frame(const CanFrame& frame);
+  /// out  true: it is ours
+  bool on_frame(const CanFrame& frame);
   /// The socket refused it: its echo will never come.
   void on_send_failed(const GuardedFrame& frame);
 

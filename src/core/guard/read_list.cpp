@@ -42,34 +42,39 @@ constexpr std::array kDtcSubFunctions{
 
 // SAE J1939 groups that only tell something. DM3 (FECC) and DM11 (FED3) clear codes when they are merely
 // asked for: they must never stand here.
-// src  FEF8, F005, F004, FEEE: canboat's tables; FEF1: famez/J1939-Framework; FECA: canboat and docs.rs/j1939. All other
-//      numbers, FECC and FED3 among them, are from memory: confirm one before anything asks for it.
-constexpr std::array<std::uint32_t, 25> kGroups{
-    0xEE00,  // address claimed (J1939-81): who is there
-    0xFEEC,  // vehicle identification
-    0xFEEB,  // component identification
-    0xFEDA,  // software identification
-    0xFDC5,  // ECU identification
-    0xD300,  // DM19 calibration information
-    0xFECA,  // DM1 active codes
-    0xFECB,  // DM2 previously active codes
-    0xFECD,  // DM4 freeze frames
-    0xFECE,  // DM5 readiness
-    0xFECF,  // DM6 pending codes
-    0xFED4,  // DM12 emission-related active codes
-    0xFDB5,  // DM23 emission-related previously active codes
-    0xFDB6,  // DM24 supported parameters
-    0xFD80,  // DM28 permanent codes
-    0xC200,  // DM20 monitor performance ratio
-    0xFEF8,  // transmission fluids 1: SPN 177
-    0xF005,  // ETC2: gears
-    0xF004,  // EEC1: engine speed
-    0xFEEE,  // engine temperature 1
-    0xFEF1,  // cruise control / vehicle speed
-    0xFEF5,  // ambient conditions
-    0xFEF7,  // vehicle electrical power
-    0xFEE5,  // engine hours
-    0xFEE0,  // vehicle distance
+// The number is published where a source is named; FECC and FED3 are from memory, as are those marked so. A
+// decoder can have only published ones asked for.
+struct ListedGroup {
+  std::uint32_t pgn;
+  bool published;
+};
+constexpr std::array kGroups{
+    ListedGroup{0xEE00, true},   // address claimed (J1939-81): linux/can/j1939.h
+    ListedGroup{0xFEEC, false},  // vehicle identification, from memory
+    ListedGroup{0xFEEB,
+                true},  // component identification: DanielMartensson/Open-SAE-J1939, Satkarni/PCE J1939.h
+    ListedGroup{0xFEDA, true},   // software identification: the same two
+    ListedGroup{0xFDC5, false},  // ECU identification, from memory
+    ListedGroup{0xD300, false},  // DM19 calibration information, from memory
+    ListedGroup{0xFECA, true},   // DM1 active codes: canboat, docs.rs/j1939
+    ListedGroup{0xFECB, true},   // DM2 previously active codes: Satkarni/PCE J1939.h
+    ListedGroup{0xFECD, true},   // DM4 freeze frames: nelisbrink/TopDrywer signals_j1939.h
+    ListedGroup{0xFECE, false},  // DM5 readiness, from memory
+    ListedGroup{0xFECF, false},  // DM6 pending codes, from memory
+    ListedGroup{0xFED4, false},  // DM12 emission-related active codes, from memory
+    ListedGroup{0xFDB5, false},  // DM23 emission-related previously active codes, from memory
+    ListedGroup{0xFDB6, false},  // DM24 supported parameters, from memory
+    ListedGroup{0xFD80, false},  // DM28 permanent codes, from memory
+    ListedGroup{0xC200, false},  // DM20 monitor performance ratio, from memory
+    ListedGroup{0xFEF8, true},   // transmission fluids 1, SPN 177: canboat, GatCode/JohnFear docs/pgnList.md
+    ListedGroup{0xF005, true},   // ETC2, gears: canboat, nelisbrink/TopDrywer signals_j1939.h
+    ListedGroup{0xF004, true},   // EEC1, engine speed: canboat, famez/J1939-Framework
+    ListedGroup{0xFEEE, true},   // engine temperature 1: canboat, GatCode/JohnFear docs/pgnList.md
+    ListedGroup{0xFEF1, true},   // cruise control / vehicle speed: famez/J1939-Framework, GatCode/JohnFear
+    ListedGroup{0xFEF5, true},   // ambient conditions: GatCode/JohnFear docs/pgnList.md, Satkarni/PCE J1939.h
+    ListedGroup{0xFEF7, true},   // vehicle electrical power: the same two
+    ListedGroup{0xFEE5, true},   // engine hours: Satkarni/PCE J1939.h
+    ListedGroup{0xFEE0, true},   // vehicle distance: nelisbrink/TopDrywer signals_j1939.h
 };
 
 constexpr std::uint32_t kFunctional11 = 0x7DF;       // ISO 15765-4
@@ -154,7 +159,12 @@ bool service_on_list(std::uint8_t service) {
 }
 
 bool group_on_list(std::uint32_t pgn) {
-  return std::find(kGroups.begin(), kGroups.end(), pgn) != kGroups.end();
+  return std::any_of(kGroups.begin(), kGroups.end(), [&](const auto& one) { return one.pgn == pgn; });
+}
+
+bool group_published(std::uint32_t pgn) {
+  return std::any_of(kGroups.begin(), kGroups.end(),
+                     [&](const auto& one) { return one.pgn == pgn && one.published; });
 }
 
 }  // namespace sumplog

@@ -50,6 +50,8 @@ enum class SendingIdentifier : std::uint8_t {
 
 [[nodiscard]] bool service_on_list(std::uint8_t service);
 [[nodiscard]] bool group_on_list(std::uint32_t pgn);
+/// On the list, and its number has a published source: a decoder may have it asked for.
+[[nodiscard]] bool group_published(std::uint32_t pgn);
 
 // Identifiers that more than one file of the guard needs.
 inline constexpr std::uint8_t kOurJ1939Address = 0xF9;  // SAE J1939: off-board diagnostic service tool 1

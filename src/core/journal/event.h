@@ -25,6 +25,9 @@ struct VehicleEvent {
   std::vector<std::string> cvn;
   std::string name;
   std::vector<std::string> pids;
+  std::string
+      state;  ///< "silent", "answers again", and of the whole bus "no unit answers", "another tester …"
+  std::string why;  ///< of `state`
 };
 
 enum class Quality : std::uint8_t { measured, by_hand, suspect };

@@ -8,6 +8,7 @@
 #include "core/decoder/service_file.h"
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/pairing.h"
+#include "core/diagnostics/unit_watch.h"
 #include "core/isotp/transport.h"
 #include "core/item/error_frame.h"
 #include "core/j1939/identifier.h"
@@ -84,6 +85,7 @@ class Flow::Parts {
     Pairing pairing;
     Interpreter interpreter;
     FluidWatch fluid;
+    UnitWatch units;
     std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
   };
 
@@ -121,13 +123,13 @@ class Flow::Parts {
             [&](const Torn& torn) {
               lose(out, {}, "fragment of " + std::to_string(torn.bytes) + " bytes at the end of the file", 0);
             },
+            [&](const OtherTester& other) { stage_->units.on_other_tester(other, now_, out.events); },
             [&](const Resume&) { stage_->fluid.on_resume(); },
             [&](const End&) { on_end(out); },
             [](const Advance&) {},
             // These change no output yet: the issues "Bus" and "Fault codes" give them one.
             [](const ClockStep&) {},
             [](const ScanMark&) {},
-            [](const OtherTester&) {},
             [](const Settings&) {},
             [](const DecoderText&) {},
         },
@@ -195,6 +197,7 @@ class Flow::Parts {
       std::vector<Event> events;
       stage_->interpreter.on_exchange(exchange, events);
       if (exchange.result == ExchangeResult::silent) lose_answer(exchange, out);
+      stage_->units.on_exchange(exchange, out.events);
       out.exchanges.push_back(std::move(exchange));
       deliver(std::move(events), out);
     }

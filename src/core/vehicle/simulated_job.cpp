@@ -12,13 +12,23 @@ std::vector<Decoder> decoders_of(const std::vector<Item>& header) {
   return reader.finish().decoders;
 }
 
+namespace {
+
+AskerSettings asking_on(BusName bus, const std::optional<AskerSettings>& asking) {
+  AskerSettings settings = asking.value_or(AskerSettings{});
+  settings.bus = bus;
+  return settings;
+}
+
+}  // namespace
+
 SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header,
-                           Record record)
+                           Record record, std::optional<AskerSettings> asking)
     : end_(start + scenario.lasts),
       name_(scenario.bus),
       vehicle_(scenario, start),
       bus_(scenario.bus, scenario.rates, start),
-      live_(decoders_of(header), scenario.bus, start),
+      live_(decoders_of(header), asking_on(scenario.bus, asking), start),
       record_(std::move(record)) {
   for (const ScenarioEvent& event : scenario.events)
     if (const auto* link = std::get_if<LinkChange>(&event.change))

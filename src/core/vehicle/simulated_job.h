@@ -21,7 +21,9 @@ class SimulatedJob {
   using Record = std::function<Result<Item>(const Item&)>;
 
   /// in   header  the opening items as they were written
-  SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header, Record record);
+  ///      asking  nothing: as serve does without --rate; its bus is that of the scenario
+  SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header, Record record,
+               std::optional<AskerSettings> asking = std::nullopt);
 
   /// Goes on to the next thing that happens and appends what the journal says.
   /// out  false: the scenario is over
@@ -30,6 +32,7 @@ class SimulatedJob {
   [[nodiscard]] TimePoint now() const { return bus_.now(); }
   [[nodiscard]] TimePoint end() const { return end_; }
   [[nodiscard]] const Vehicle& vehicle() const { return vehicle_; }
+  [[nodiscard]] const LiveJob& live() const { return live_; }
   /// Something a person did.
   [[nodiscard]] Result<void> enter(const Entry& entry, std::vector<Event>& events);
   /// The journal of an `end` that was recorded elsewhere (closing the job file records it).

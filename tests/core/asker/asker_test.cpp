@@ -175,7 +175,7 @@ TEST_F(AskerTest, ARequestToAllGetsItsTurnBetweenTwoUnitsThatAreNeverQuiet) {
     if (request.to == kGearbox) answers[0].after = 40'003us;  // never free together by chance
     return answers;
   };
-  start(decoders);
+  start(decoders, {kBus, 2, kMostShare});  // the units are to be the limit, not the bus
   run_for(60s);
   EXPECT_GE(count("7DF 221A10"), 5U);
   EXPECT_GE(count("7E1 221A05"), 100U) << "the temperature still comes first";

@@ -1,0 +1,40 @@
+#pragma once
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "core/decoder/decoder.h"
+#include "core/isotp/addressing.h"
+#include "core/journal/event.h"
+#include "core/journal/flow.h"
+
+namespace sumplog {
+
+/// Who was asked, who answered and with what, who kept silent, and what nobody asked: from what a recording shows.
+class WhoIsThere {
+ public:
+  explicit WhoIsThere(const std::vector<Decoder>& decoders);
+  void on_output(const Output& output);
+
+  [[nodiscard]] bool anybody() const { return !answered_.empty(); }
+  /// For a person, each line at most 80 columns where its words allow it.
+  [[nodiscard]] std::vector<std::string> text() const;
+  /// One JSON object: `asked` `answered` (objects) `silent` `not_asked`.
+  [[nodiscard]] std::string json() const;
+
+ private:
+  void on_exchange(const Exchange& exchange);
+  void on_vehicle(const VehicleEvent& event);
+  [[nodiscard]] std::vector<std::string> silent() const;
+  [[nodiscard]] std::vector<std::string> not_asked() const;
+
+  std::vector<std::pair<std::string, Endpoint>> named_;  ///< units of decoders: what to call them, request
+  AddressBook book_;
+  std::vector<std::string> asked_;                 ///< "7DF 0100", in the order of the first time
+  std::set<Endpoint> asked_of_;                    ///< request endpoints
+  std::map<std::string, VehicleEvent> answered_;   ///< by ecu
+  std::map<std::string, bool> question_answered_;  ///< by the texts of asked_
+};
+
+}  // namespace sumplog
