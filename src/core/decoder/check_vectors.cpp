@@ -47,8 +47,13 @@ bool any_value(const Signal& signal, double low, double high) {
 
 bool any_no_value(const Signal& signal, const RawPattern& pattern) {
   return std::any_of(signal.checks.begin(), signal.checks.end(), [&](const CheckVector& check) {
-    return !check.value && no_value_pattern(signal, check.bytes) == &pattern;
+    return !check.value && carries(signal, check.bytes) && no_value_pattern(signal, check.bytes) == &pattern;
   });
+}
+
+bool any_elsewhere(const Signal& signal) {
+  return std::any_of(signal.checks.begin(), signal.checks.end(),
+                     [&](const CheckVector& check) { return !carries(signal, check.bytes); });
 }
 
 }  // namespace
@@ -70,6 +75,9 @@ void hold_against_checks(const Signal& signal, FirstMistake& mistakes) {
   if (room_below_zero &&
       !any_value(signal, std::nextafter(signal.valid_low + half, 0), std::nextafter(0.0, -1.0))) {
     mistakes.add(signal.line, start + "a value below zero besides the low end");
+  }
+  if (signal.multiplexor && !any_elsewhere(signal)) {
+    mistakes.add(signal.line, start + "another value of the 'multiplexor'");
   }
   for (const RawPattern& pattern : signal.no_value) {
     if (!any_no_value(signal, pattern)) {

@@ -12,13 +12,14 @@ constexpr int kBitsOfRaw = 64;
 /// of the double, not on the wire: 255 * (100/255) need not be 100.
 constexpr double kRoundingShare = 1e-6;
 
-/// The bits of the field as they stand, without sign.
-std::uint64_t field_bits(const Signal& signal, std::span<const std::uint8_t> data) {
+/// The bits of a field (of a signal, or its multiplexor) as they stand, without sign.
+template <class Field>
+std::uint64_t field_bits(const Field& field, std::span<const std::uint8_t> data) {
   std::uint64_t bits = 0;
-  for (int i = 0; i < signal.bit_length; ++i) {
-    const bool big = signal.byte_order == ByteOrder::big;
+  for (int i = 0; i < field.bit_length; ++i) {
+    const bool big = field.byte_order == ByteOrder::big;
     // Both orders start with the most significant bit of the field, so that one shift serves both.
-    const int position = big ? signal.start_bit + i : signal.start_bit + signal.bit_length - 1 - i;
+    const int position = big ? field.start_bit + i : field.start_bit + field.bit_length - 1 - i;
     const auto byte = static_cast<std::size_t>(position / kBitsPerByte);
     const int in_byte = position % kBitsPerByte;
     const int shift = big ? kBitsPerByte - 1 - in_byte : in_byte;
@@ -49,6 +50,7 @@ std::string_view text_of(Origin origin) {
 std::string_view text_of(DecodeError error) {
   switch (error) {
     case DecodeError::wrong_length: return "wrong length";
+    case DecodeError::not_here: return "not in this frame";
     case DecodeError::not_available: return "not available";
     case DecodeError::out_of_range: return "out of range";
   }
@@ -59,6 +61,10 @@ std::int64_t raw_value(const Signal& signal, std::span<const std::uint8_t> data)
   assert(signal.bit_length >= 1 && signal.bit_length <= kBitsOfRaw && signal.start_bit >= 0);
   assert(static_cast<std::size_t>(signal.start_bit + signal.bit_length) <= data.size() * kBitsPerByte);
   return with_sign(field_bits(signal, data), signal);
+}
+
+bool carries(const Signal& signal, std::span<const std::uint8_t> data) {
+  return !signal.multiplexor || field_bits(*signal.multiplexor, data) == signal.multiplexor->raw;
 }
 
 const RawPattern* no_value_pattern(const Signal& signal, std::span<const std::uint8_t> data) {
@@ -80,6 +86,7 @@ Result<double, DecodeError> decode(const Signal& signal, std::span<const std::ui
   if (data.size() != static_cast<std::size_t>(signal.length)) {
     return tl::unexpected(DecodeError::wrong_length);
   }
+  if (!carries(signal, data)) return tl::unexpected(DecodeError::not_here);
   if (no_value_pattern(signal, data) != nullptr) return tl::unexpected(DecodeError::not_available);
   const double value = static_cast<double>(raw_value(signal, data)) * signal.scale + signal.offset;
   const double slack = std::abs(signal.scale) * kRoundingShare;

@@ -50,6 +50,14 @@ struct RawPattern {
   std::string meaning;     ///< "not available", "error"
 };
 
+/// A field of the same bytes that says which signals they carry: this one where it reads `raw`.
+struct Multiplexor {
+  int start_bit = 0;  ///< counted as that of the signal
+  int bit_length = 8;
+  ByteOrder byte_order = ByteOrder::big;
+  std::uint64_t raw = 0;  ///< bits as they stand, without sign
+};
+
 struct CheckVector {
   std::vector<std::uint8_t>
       bytes;  ///< what follows the PID or the DID; the frame's or the group's data otherwise
@@ -71,6 +79,7 @@ struct Signal {
   int bit_length = 8;  ///< 1…64
   ByteOrder byte_order = ByteOrder::big;
   bool is_signed = false;
+  std::optional<Multiplexor> multiplexor;  ///< absent: the signal is in every frame of its source
   double scale = 1;
   double offset = 0;
   int decimals = 0;  ///< digits shown behind the point, 0…5
@@ -105,6 +114,7 @@ struct Decoder {
 
 enum class DecodeError {
   wrong_length = 1,  ///< payload size differs from the signal's `length`; reading dropped and counted
+  not_here,          ///< the multiplexor says that these bytes carry another signal: nothing is missing
   not_available,  ///< the control unit sent its "no value" pattern; shown as "no reading", never as a number
   out_of_range,   ///< outside the signal's `valid` interval; counted, kept as raw hex
 };
@@ -115,6 +125,10 @@ enum class DecodeError {
 /// out  raw   two's complement when signed
 [[nodiscard]] std::int64_t raw_value(const Signal& signal, std::span<const std::uint8_t> data);
 
+/// True when these bytes carry the signal: it has no multiplexor, or that reads its value.
+/// in   data  at least as long as the signal and its multiplexor reach
+[[nodiscard]] bool carries(const Signal& signal, std::span<const std::uint8_t> data);
+
 /// The pattern that says "no value" in these bytes, or nullptr. `meaning` of it is what a person is told.
 /// in   data  at least as long as the signal reaches
 [[nodiscard]] const RawPattern* no_value_pattern(const Signal& signal, std::span<const std::uint8_t> data);
@@ -123,7 +137,7 @@ enum class DecodeError {
 [[nodiscard]] std::string_view label_of(const Signal& signal, std::int64_t raw);
 
 /// Turns the bytes behind a PID or DID, or a frame's data, into a value in the signal's unit.
-/// err  wrong_length · not_available · out_of_range (checked in this order)
+/// err  wrong_length · not_here · not_available · out_of_range (checked in this order)
 [[nodiscard]] Result<double, DecodeError> decode(const Signal& signal, std::span<const std::uint8_t> data);
 
 /// Reads the text of a signals.toml. `name` is what errors call the file.

@@ -17,11 +17,11 @@ namespace sumplog {
 namespace {
 
 constexpr std::array kKeys = std::to_array<std::string_view>(
-    {"name",      "unit",        "pid",        "did",      "frame",          "spn",
-     "ecu",       "service",     "extended",   "pgn",      "source_address", "length",
-     "start_bit", "bit_length",  "byte_order", "signed",   "scale",          "offset",
-     "decimals",  "rounding",    "valid",      "no_value", "labels",         "poll_s",
-     "origin",    "origin_note", "checks"});
+    {"name",      "unit",        "pid",        "did",        "frame",          "spn",
+     "ecu",       "service",     "extended",   "pgn",        "source_address", "length",
+     "start_bit", "bit_length",  "byte_order", "signed",     "scale",          "offset",
+     "decimals",  "rounding",    "valid",      "no_value",   "labels",         "poll_s",
+     "origin",    "origin_note", "checks",     "multiplexor"});
 constexpr std::array kSources = std::to_array<std::string_view>({"pid", "did", "frame", "spn"});
 
 constexpr std::int64_t kBitsPerByte = 8;
@@ -86,14 +86,14 @@ std::int64_t read_service(const TomlTable& table, std::string_view source, std::
 }
 
 PidSource read_pid(const TomlTable& table) {
-  only_without(table, "pid", {"pgn", "source_address", "extended"});
+  only_without(table, "pid", {"pgn", "source_address", "extended", "multiplexor"});
   const std::int64_t pid = table.need_integer("pid", 0, kMaxByte);
   static_cast<void>(read_service(table, "pid", kServiceCurrentData));
   return {static_cast<std::uint8_t>(pid)};
 }
 
 DidSource read_did(const TomlTable& table) {
-  only_without(table, "did", {"pgn", "source_address", "extended"});
+  only_without(table, "did", {"pgn", "source_address", "extended", "multiplexor"});
   const std::int64_t service = read_service(table, "did", kServiceDataId);
   const std::int64_t did = table.need_integer("did", 0, service == kServiceLocalId ? kMaxByte : kMaxDid);
   table.need("ecu", "a data identifier is asked from one unit: name an [[ecu]]");
@@ -192,6 +192,38 @@ void read_name_and_unit(const TomlTable& table, Signal& signal) {
   }
 }
 
+void hold_inside(const TomlTable& table, int start_bit, int bit_length, const Signal& signal) {
+  if (start_bit + bit_length <= signal.length * kBitsPerByte) return;
+  table.mistake(table.line_of("bit_length"),
+                "bits " + std::to_string(start_bit) + "…" + std::to_string(start_bit + bit_length - 1) +
+                    " reach behind the " + std::to_string(signal.length) + " bytes of 'length'");
+}
+
+ByteOrder read_byte_order(const TomlTable& table, ByteOrder usual) {
+  constexpr std::array kOrders = std::to_array<std::string_view>({"big", "little"});
+  const auto order = table.word("byte_order", kOrders);
+  if (!order) return usual;
+  return *order == 0 ? ByteOrder::big : ByteOrder::little;
+}
+
+/// Which frames of the source carry the signal.
+void read_multiplexor(const TomlTable& table, Signal& signal) {
+  const std::optional<TomlTable> one = table.table("multiplexor");
+  if (!one) return;
+  constexpr std::array kFieldKeys =
+      std::to_array<std::string_view>({"start_bit", "bit_length", "byte_order", "raw"});
+  one->allow_only(kFieldKeys);
+  Multiplexor field;
+  field.start_bit = static_cast<int>(one->need_integer("start_bit", 0, signal.length * kBitsPerByte - 1));
+  field.bit_length = static_cast<int>(one->need_integer("bit_length", 1, kMaxBits));
+  field.byte_order = read_byte_order(*one, signal.byte_order);
+  if (one->mistakes().any()) return;
+  hold_inside(*one, field.start_bit, field.bit_length, signal);
+  const std::int64_t highest = (std::int64_t{1} << field.bit_length) - 1;
+  field.raw = static_cast<std::uint64_t>(one->need_integer("raw", 0, highest));
+  signal.multiplexor = field;
+}
+
 /// Where the bits of the field are.
 void read_field(const TomlTable& table, std::int64_t longest, Signal& signal) {
   signal.length = static_cast<int>(table.need_integer("length", 1, longest));
@@ -207,15 +239,11 @@ void read_field(const TomlTable& table, std::int64_t longest, Signal& signal) {
   if (signal.bit_length > kMaxBits) {
     table.mistake(table.line_of("length"), "a value has at most " + std::to_string(kMaxBits) + " bits",
                   "take a part with 'start_bit' and 'bit_length'");
-  } else if (signal.start_bit + signal.bit_length > all_bits) {
-    table.mistake(table.line_of("bit_length"), "bits " + std::to_string(signal.start_bit) + "…" +
-                                                   std::to_string(signal.start_bit + signal.bit_length - 1) +
-                                                   " reach behind the " + std::to_string(signal.length) +
-                                                   " bytes of 'length'");
+  } else {
+    hold_inside(table, signal.start_bit, signal.bit_length, signal);
   }
   if (part || signal.length > 1) table.need("byte_order", "big or little");
-  constexpr std::array kOrders = std::to_array<std::string_view>({"big", "little"});
-  signal.byte_order = table.word("byte_order", kOrders).value_or(0) == 0 ? ByteOrder::big : ByteOrder::little;
+  signal.byte_order = read_byte_order(table, ByteOrder::big);
   signal.is_signed = table.flag("signed").value_or(false);
   if (signal.is_signed && signal.bit_length < 2)
     table.mistake(table.line_of("signed"), "one bit has no sign");
@@ -353,6 +381,7 @@ Signal read_signal(const TomlTable& table, const std::vector<Unit>& ecus) {
   read_ecu(table, ecus, signal);
   read_field(table, longest, signal);
   if (mistakes.any()) return signal;  // what follows needs a sound field
+  read_multiplexor(table, signal);
   read_scaling(table, signal);
   read_no_value(table, signal);
   read_labels(table, signal);

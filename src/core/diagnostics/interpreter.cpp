@@ -59,6 +59,11 @@ LossEvent loss_of(TimePoint at, const Endpoint& from, std::string why) {
   return {at, from.bus, ecu_of(from), std::move(why), 1};
 }
 
+/// True when the multiplexor says so. Bytes of another length say nothing: they are a loss.
+bool carries_another(const Signal& signal, Bytes data) {
+  return data.size() == static_cast<std::size_t>(signal.length) && !carries(signal, data);
+}
+
 /// One signal out of its bytes: a reading with a value, a reading that says why it has none, or a loss.
 Event event_of(const Signal& signal, Bytes data, TimePoint at, const Endpoint& from) {
   const auto value = decode(signal, data);
@@ -349,7 +354,8 @@ void Interpreter::on_broadcast(const CanFrame& frame, std::vector<Event>& events
   if (frame.kind != FrameKind::data) return;
   const auto [first, last] = broadcast_.equal_range(frame.id);
   for (auto it = first; it != last; ++it)
-    events.push_back(event_of(it->second.signal, frame.data(), frame.at, from));
+    if (!carries_another(it->second.signal, frame.data()))
+      events.push_back(event_of(it->second.signal, frame.data(), frame.at, from));
 }
 
 void Interpreter::on_group(const Message& message, std::vector<Event>& events) const {
@@ -358,6 +364,7 @@ void Interpreter::on_group(const Message& message, std::vector<Event>& events) c
   for (auto it = first; it != last; ++it) {
     const auto& source = std::get<SpnSource>(it->second.signal.source);
     if (source.source_address && *source.source_address != source_address(message.from.id)) continue;
+    if (carries_another(it->second.signal, message.payload)) continue;
     events.push_back(event_of(it->second.signal, message.payload, message.at, message.from));
   }
 }

@@ -146,6 +146,46 @@ TEST(Decode, ANumberThatIsNoneIsNeverAReading) {
   EXPECT_EQ(decode(signal, Bytes{0x4F}).error(), DecodeError::out_of_range);
 }
 
+// --- multiplexed frames ---
+
+/// One bit of message 1 of cantools, tests/files/dbc/multiplex.dbc: "Multiplexor M : 2|6@1+".
+Signal bit_of_cantools(int start_bit, std::uint64_t multiplexor) {
+  Signal signal = field(8, start_bit, 1, ByteOrder::little);
+  signal.multiplexor = Multiplexor{2, 6, ByteOrder::little, multiplexor};
+  return signal;
+}
+
+TEST(Decode, AMultiplexedSignalIsReadWhereTheMultiplexorReadsItsValue) {
+  // "BIT_J m8 : 18", "BIT_C m8 : 19", "BIT_G m8 : 23", "BIT_L m8 : 24", "BIT_A m24 : 26", each "|1@1+"
+  const Bytes all_of_8{0x20, 0x00, 0x8C, 0x01, 0x00, 0x00, 0x00, 0x00};
+  for (const int bit : {18, 19, 23, 24})
+    EXPECT_EQ(decode(bit_of_cantools(bit, 8), all_of_8).value(), 1) << bit;
+  EXPECT_EQ(decode(bit_of_cantools(26, 24), all_of_8).error(), DecodeError::not_here);
+  const Bytes a_of_24{0x60, 0x00, 0x00, 0x04, 0x00, 0x00, 0x00, 0x00};
+  EXPECT_EQ(decode(bit_of_cantools(26, 24), a_of_24).value(), 1);
+  for (const int bit : {18, 19, 23, 24})
+    EXPECT_EQ(decode(bit_of_cantools(bit, 8), a_of_24).error(), DecodeError::not_here) << bit;
+}
+
+TEST(Decode, AMultiplexorHasItsOwnByteOrder) {
+  Signal signal = field(3, 0, 8, ByteOrder::little);
+  signal.multiplexor = Multiplexor{12, 12, ByteOrder::big, 0xABC};
+  EXPECT_TRUE(carries(signal, Bytes{0x55, 0x0A, 0xBC}));
+  EXPECT_FALSE(carries(signal, Bytes{0x55, 0xA0, 0xCB}));
+  signal.multiplexor->byte_order = ByteOrder::little;
+  EXPECT_TRUE(carries(signal, Bytes{0x55, 0xC0, 0xAB}));
+}
+
+TEST(Decode, AsksForTheMultiplexorBehindTheLengthAndBeforeEverythingElse) {
+  Signal signal = one_byte_temperature();
+  signal.length = 2;
+  signal.multiplexor = Multiplexor{8, 8, ByteOrder::big, 1};
+  EXPECT_EQ(decode(signal, Bytes{0xFF}).error(), DecodeError::wrong_length);
+  EXPECT_EQ(decode(signal, Bytes{0xFF, 0x02}).error(), DecodeError::not_here);
+  EXPECT_EQ(decode(signal, Bytes{0xFF, 0x01}).error(), DecodeError::not_available);
+  EXPECT_EQ(decode(signal, Bytes{0x4F, 0x01}).value(), 39);
+}
+
 TEST(Decode, FindsTheLabelOfARawValue) {
   Signal signal = field(1, 0, 8, ByteOrder::big);
   signal.labels = {{0, "P"}, {3, "D"}};
@@ -155,6 +195,7 @@ TEST(Decode, FindsTheLabelOfARawValue) {
 
 TEST(Decode, EveryErrorAndOriginHasItsWords) {
   EXPECT_EQ(text_of(DecodeError::wrong_length), "wrong length");
+  EXPECT_EQ(text_of(DecodeError::not_here), "not in this frame");
   EXPECT_EQ(text_of(DecodeError::not_available), "not available");
   EXPECT_EQ(text_of(DecodeError::out_of_range), "out of range");
   EXPECT_EQ(text_of(Origin::service_manual), "service manual");

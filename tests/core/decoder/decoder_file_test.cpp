@@ -70,6 +70,26 @@ TEST(DecoderFile, ReadsABroadcastWithItsBits) {
   EXPECT_EQ(signal.labels, (std::vector<std::pair<std::int64_t, std::string>>{{-1, "below"}, {16, "above"}}));
 }
 
+TEST(DecoderFile, ReadsTheMultiplexorOfASignal) {
+  const auto multiplexor = [](const std::string& table) {
+    const std::string with =
+        testing::changed(kSound, "signed = true", "signed = true\nmultiplexor = " + table);
+    const std::string other = "  { bytes = \"01 00 83 00\", no_reading = true },\n";
+    const std::string last = "  { bytes = \"00 00 7D 00\", value = 1000 },\n";
+    return parsed(testing::changed(with, last, last + other)).signals[1].multiplexor;
+  };
+  EXPECT_FALSE(parsed(kSound).signals[1].multiplexor);
+  const auto usual = multiplexor("{ start_bit = 0, bit_length = 4, raw = 0 }");
+  ASSERT_TRUE(usual);
+  EXPECT_EQ(usual->start_bit, 0);
+  EXPECT_EQ(usual->bit_length, 4);
+  EXPECT_EQ(usual->byte_order, ByteOrder::little) << "that of the signal";
+  EXPECT_EQ(usual->raw, 0U);
+  const auto big = multiplexor("{ start_bit = 4, bit_length = 4, byte_order = \"big\", raw = 0 }");
+  ASSERT_TRUE(big);
+  EXPECT_EQ(big->byte_order, ByteOrder::big);
+}
+
 TEST(DecoderFile, AFrameAbove7FFHas29BitsAndASmallOneWhenItSaysSo) {
   const auto frame = [](const std::string& with) {
     return std::get<BroadcastSource>(

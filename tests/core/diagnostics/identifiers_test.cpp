@@ -233,6 +233,43 @@ TEST_F(Identifiers, ABroadcastFrameOfAnotherLengthIsALossAndARemoteFrameIsNothin
   EXPECT_TRUE(events_.empty());
 }
 
+TEST(Multiplexed, AFrameThatCarriesAnotherSignalIsNeitherAReadingNorALoss) {
+  Signal signal;
+  signal.name = "x_here";
+  signal.unit = "degC";
+  signal.source = BroadcastSource{standard_id(0x322)};
+  signal.length = 2;
+  signal.start_bit = 8;
+  signal.offset = -40;
+  signal.valid_low = -40;
+  signal.valid_high = 215;
+  signal.multiplexor = Multiplexor{0, 8, ByteOrder::big, 2};
+  Signal group = signal;
+  group.name = "x_group";
+  group.source = SpnSource{65280, 1, std::nullopt};
+  Decoder decoder;
+  decoder.signals = {signal, group};
+  const Interpreter interpreter({decoder});
+  const TimePoint at = at_micros(1700000000000000);
+  std::vector<Event> events;
+  const auto hear = [&](std::string_view hex) {
+    const auto bytes = isotp_words::bytes(hex);
+    interpreter.on_broadcast(data_frame(at, BusName("can0"), standard_id(0x322), bytes), events);
+    interpreter.on_group({at, at, {BusName("can0"), extended_id(0x18FF0003), std::nullopt}, 65280, bytes},
+                         events);
+  };
+  hear("014B");
+  EXPECT_TRUE(events.empty());
+  hear("024B");
+  ASSERT_EQ(events.size(), 2U);
+  EXPECT_EQ(std::get<ReadingEvent>(events[0]).value, 35);
+  EXPECT_EQ(std::get<ReadingEvent>(events[1]).value, 35);
+  events.clear();
+  hear("01");
+  ASSERT_EQ(events.size(), 2U) << "of a frame of another length nobody knows what it carries";
+  EXPECT_EQ(std::get<LossEvent>(events[0]).why, "x_here: wrong length");
+}
+
 Message group_from(std::uint8_t source, std::uint32_t pgn, std::string_view hex) {
   Message message;
   message.from = {BusName("can0"), extended_id(0x18FEF800U | source), std::nullopt};
