@@ -135,6 +135,10 @@ void JournalPrinter::print_text(const Event& event) {
                  [&](const GapEvent& e) {
                    line(e.at, "gap of " + fixed(in_seconds(e.to - e.from), 0) + " s: " + e.why);
                  },
+                 [&](const ClockEvent& e) {
+                   line(e.at, "the computer's clock was set by " + fixed(in_seconds(e.step), 1) +
+                                  " s; the times of this job go on");
+                 },
                  [&](const LossEvent& e) {
                    line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
                  },

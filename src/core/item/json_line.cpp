@@ -110,6 +110,12 @@ JsonLine& JsonLine::time(std::string_view name, TimePoint at) {
   return *this;
 }
 
+JsonLine& JsonLine::duration(std::string_view name, Duration span) {
+  key(name);
+  line_ += seconds_text(at_micros(span.count()));
+  return *this;
+}
+
 JsonLine& JsonLine::text(std::string_view name, std::string_view value) {
   key(name);
   line_ += json_string(value);

@@ -14,7 +14,8 @@ namespace sumplog {
 class JsonLine {
  public:
   JsonLine();
-  JsonLine& time(std::string_view key, TimePoint at);  ///< seconds, 6 decimals
+  JsonLine& time(std::string_view key, TimePoint at);       ///< seconds, 6 decimals
+  JsonLine& duration(std::string_view key, Duration span);  ///< seconds, 6 decimals
   JsonLine& text(std::string_view key, std::string_view value);
   JsonLine& number(std::string_view key, double value, int decimals);
   JsonLine& integer(std::string_view key, std::int64_t value);

@@ -106,6 +106,13 @@ struct GapEvent {
   std::string why;
 };
 
+/// The computer's clock was set. Times go on without a step: from here on that clock differs from them by so
+/// much more.
+struct ClockEvent {
+  TimePoint at{};
+  Duration step{};
+};
+
 /// Something was dropped.
 struct LossEvent {
   TimePoint at{};
@@ -116,7 +123,7 @@ struct LossEvent {
 };
 
 using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent,
-                           EntryEvent, GapEvent, LossEvent>;
+                           EntryEvent, GapEvent, ClockEvent, LossEvent>;
 
 /// One journal line, without a newline.
 [[nodiscard]] std::string journal_line(const Event& event);

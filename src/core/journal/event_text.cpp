@@ -98,6 +98,9 @@ struct EventText {
   std::string operator()(const GapEvent& e) const {
     return begin(e.at, "gap", e.bus).time("from_t", e.from).time("to_t", e.to).text("why", e.why).take();
   }
+  std::string operator()(const ClockEvent& e) const {
+    return begin(e.at, "clock").duration("step_s", e.step).take();
+  }
   std::string operator()(const LossEvent& e) const {
     JsonLine line = begin(e.at, "loss", e.bus);
     text_if(line, "ecu", e.ecu);

@@ -127,8 +127,10 @@ class Flow::Parts {
             [&](const Resume&) { stage_->fluid.on_resume(); },
             [&](const End&) { on_end(out); },
             [](const Advance&) {},
-            // These change no output yet: the issues "Bus" and "Fault codes" give them one.
-            [](const ClockStep&) {},
+            [&](const ClockStep& clock) {
+              out.events.emplace_back(ClockEvent{now_, clock.step});
+            },
+            // Changes no output yet: the issue "Fault codes" gives it one.
             [](const ScanMark&) {},
             [](const Settings&) {},
             [](const DecoderText&) {},

@@ -25,9 +25,13 @@ std::vector<Item> record_scenario(const Scenario& scenario) {
     }
   };
   for (const ScenarioEvent& event : scenario.events) {
-    const auto* link = std::get_if<LinkChange>(&event.change);
-    if (link == nullptr) continue;
+    const auto* change = std::get_if<TesterChange>(&event.change);
+    if (change == nullptr) continue;
     play_until(scenario.start + event.at);
+    if (const auto* clock = std::get_if<ClockChange>(change))
+      items.emplace_back(ClockStep{scenario.start + event.at, clock->step});
+    const auto* link = std::get_if<LinkChange>(change);
+    if (link == nullptr) continue;
     connected = link->state == LinkState::up;
     bus.set_connected(tester, connected);
     if (connected) tester.forget_request();

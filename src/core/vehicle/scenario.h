@@ -147,12 +147,18 @@ struct UnitChange {
 };
 
 struct LinkChange {
-  LinkState state = LinkState::up;  ///< of the tester's adapter: the vehicle does not notice
+  LinkState state = LinkState::up;  ///< of the tester's adapter
 };
+
+struct ClockChange {
+  Duration step{};  ///< by how much the clock of the tester's computer is set
+};
+/// What happens on the tester's side: the vehicle does not notice.
+using TesterChange = std::variant<LinkChange, ClockChange>;
 
 struct ScenarioEvent {
   Duration at{};  ///< from the start
-  std::variant<VehicleChange, UnitChange, LinkChange> change{};
+  std::variant<VehicleChange, UnitChange, TesterChange> change{};
 };
 
 /// A request of the scripted tester.

@@ -40,6 +40,7 @@ enum class What : std::uint8_t {
   link_down,
   link_gone,
   link_up,
+  clock_step,
 };
 constexpr std::array kWords =
     std::to_array<std::string_view>({"engine_on",     "engine_off",        "selector",
@@ -49,8 +50,8 @@ constexpr std::array kWords =
                                      "sensor_stuck",  "sensor_substitute", "ecu_silent",
                                      "ecu_speaks",    "answers_pending",   "loses_consecutive_frame",
                                      "ecu_resets",    "link_down",         "link_gone",
-                                     "link_up"});
-static_assert(kWords.size() == static_cast<std::size_t>(What::link_up) + 1);
+                                     "link_up",       "clock_step"});
+static_assert(kWords.size() == static_cast<std::size_t>(What::clock_step) + 1);
 
 /// Reads the keys that belong to one kind of event, and refuses the others.
 class EventReader {
@@ -106,11 +107,13 @@ class EventReader {
         return unit(change);
       }
       case What::ecu_resets: return unit(ResetChange{need_seconds(table_, key("takes_s"))});
-      case What::link_down: return LinkChange{LinkState::down};
-      case What::link_gone: return LinkChange{LinkState::gone};
-      case What::link_up: return LinkChange{LinkState::up};
+      case What::link_down: return TesterChange{LinkChange{LinkState::down}};
+      case What::link_gone: return TesterChange{LinkChange{LinkState::gone}};
+      case What::link_up: return TesterChange{LinkChange{LinkState::up}};
+      case What::clock_step:
+        return TesterChange{ClockChange{need_seconds(table_, key("step_s"), -kMostSeconds)}};
     }
-    return LinkChange{};  // not reached: every What is above
+    return TesterChange{};  // not reached: every What is above
   }
   [[nodiscard]] const std::vector<std::string_view>& keys() const { return keys_; }
 

@@ -31,8 +31,8 @@ SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std:
       live_(decoders_of(header), asking_on(scenario.bus, asking), start),
       record_(std::move(record)) {
   for (const ScenarioEvent& event : scenario.events)
-    if (const auto* link = std::get_if<LinkChange>(&event.change))
-      link_changes_.emplace_back(start + event.at, link->state);
+    if (const auto* change = std::get_if<TesterChange>(&event.change))
+      changes_.emplace_back(start + event.at, *change);
   bus_.attach(vehicle_);
   bus_.attach(port_);
   LiveOutput out;
@@ -43,13 +43,13 @@ Result<bool> SimulatedJob::step(std::vector<Event>& events) {
   TimePoint next = end_;
   if (const auto due = bus_.next_event()) next = std::min(next, *due);
   if (const auto due = live_.deadline()) next = std::min(next, *due);
-  if (!link_changes_.empty()) next = std::min(next, link_changes_.front().first);
+  if (!changes_.empty()) next = std::min(next, changes_.front().first);
   bus_.run_until(std::max(next, bus_.now()));
   (void)bus_.take_frames();  // the port has heard them; kept, they would be memory without a bound
-  while (!link_changes_.empty() && link_changes_.front().first <= bus_.now()) {
-    const LinkState state = link_changes_.front().second;
-    link_changes_.pop_front();
-    if (auto done = change_link(state, events); !done) return tl::unexpected(done.error());
+  while (!changes_.empty() && changes_.front().first <= bus_.now()) {
+    const TesterChange change = changes_.front().second;
+    changes_.pop_front();
+    if (auto done = apply(change, events); !done) return tl::unexpected(done.error());
   }
   for (const CanFrame& frame : port_.take_heard())
     if (auto done = record(frame, events); !done) return tl::unexpected(done.error());
@@ -69,7 +69,10 @@ void SimulatedJob::on_closed(const Item& end, std::vector<Event>& events) {
   events.insert(events.end(), out.events.begin(), out.events.end());
 }
 
-Result<void> SimulatedJob::change_link(LinkState state, std::vector<Event>& events) {
+Result<void> SimulatedJob::apply(const TesterChange& change, std::vector<Event>& events) {
+  if (const auto* clock = std::get_if<ClockChange>(&change))
+    return record(ClockStep{bus_.now(), clock->step}, events);
+  const LinkState state = std::get<LinkChange>(change).state;
   bus_.set_connected(port_, state == LinkState::up || state == LinkState::error_passive);
   return record(LinkEvent{bus_.now(), name_, state}, events);
 }

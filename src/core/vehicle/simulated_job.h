@@ -41,14 +41,14 @@ class SimulatedJob {
  private:
   [[nodiscard]] Result<void> record(const Item& item, std::vector<Event>& events);
   [[nodiscard]] Result<void> carry_out(LiveOutput&& out, std::vector<Event>& events);
-  [[nodiscard]] Result<void> change_link(LinkState state, std::vector<Event>& events);
+  [[nodiscard]] Result<void> apply(const TesterChange& change, std::vector<Event>& events);
 
   TimePoint end_;
   BusName name_;
   Vehicle vehicle_;
   BusPort port_;
   VirtualBus bus_;
-  std::deque<std::pair<TimePoint, LinkState>> link_changes_;
+  std::deque<std::pair<TimePoint, TesterChange>> changes_;
   LiveJob live_;
   Record record_;
 };

@@ -14,7 +14,7 @@ Vehicle::Vehicle(const Scenario& scenario, TimePoint start)
       others_(scenario.addresses()) {
   for (std::size_t i = 0; i < scenario.units.size(); ++i) units_.emplace_back(scenario, i);
   for (const ScenarioEvent& event : scenario.events) {
-    if (!std::holds_alternative<LinkChange>(event.change)) events_.push_back(event);
+    if (!std::holds_alternative<TesterChange>(event.change)) events_.push_back(event);
   }
 }
 

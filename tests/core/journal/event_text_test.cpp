@@ -149,6 +149,14 @@ TEST(JournalLine, OfAGap) {
             R"("to_t":1700000000.123456,"why":"interface is down"})");
 }
 
+TEST(JournalLine, OfAClockThatWasSet) {
+  using namespace std::chrono_literals;
+  EXPECT_EQ(journal_line(ClockEvent{kAt, 3600s}),
+            R"({"t":1700000000.123456,"kind":"clock","step_s":3600.000000})");
+  EXPECT_EQ(journal_line(ClockEvent{kAt, -1500ms}),
+            R"({"t":1700000000.123456,"kind":"clock","step_s":-1.500000})");
+}
+
 TEST(JournalLine, OfALoss) {
   EXPECT_EQ(journal_line(LossEvent{kAt, kBus, "7E9", "transfer timed out (N_Cr)", 3}),
             R"({"t":1700000000.123456,"kind":"loss","bus":"can0","ecu":"7E9",)"

@@ -213,6 +213,20 @@ TEST(Flow, TheEndOfACaptureClosesAnOpenGapAndTellsOfOpenTransfers) {
   EXPECT_EQ(losses(run), Texts{"transfer unfinished at the end"});
 }
 
+TEST(Flow, AClockThatIsSetIsSaidAndChangesNothingElse) {
+  JobScript script;
+  script.fluid(40).wait(500ms);
+  const TimePoint set_at = script.now();
+  script.item(ClockStep{set_at, -2h}).wait(500ms).fluid(40).wait(500ms).fluid(41);
+  FlowRun run(script.items());
+  ASSERT_EQ(run.all<ClockEvent>().size(), 1U);
+  EXPECT_EQ(run.all<ClockEvent>().front().at, set_at);
+  EXPECT_EQ(run.all<ClockEvent>().front().step, -2h);
+  EXPECT_TRUE(run.all<GapEvent>().empty());
+  EXPECT_EQ(run.all<WindowEvent>().size(), 1U) << "inside, and still";
+  EXPECT_EQ(run.flow().now(), script.now());
+}
+
 TEST(Flow, AResumedJobNeedsANewReading) {
   JobScript script;
   script.fluid(40).wait(500ms);

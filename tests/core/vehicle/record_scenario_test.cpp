@@ -110,6 +110,18 @@ what = "link_up"
   EXPECT_GT(time_of(items.back()), start + seconds(19));
 }
 
+TEST(RecordScenario, AClockThatIsSetIsAnItemAndBendsNoTime) {
+  const Scenario without = short_scenario();
+  const Scenario with = short_scenario("[[event]]\nat_s = 5\nwhat = \"clock_step\"\nstep_s = 3600\n");
+  const auto items = record_scenario(with);
+  EXPECT_EQ(frames_of(items), frames_of(record_scenario(without)));
+  const auto found = std::find_if(items.begin(), items.end(),
+                                  [](const Item& item) { return std::holds_alternative<ClockStep>(item); });
+  ASSERT_NE(found, items.end());
+  EXPECT_EQ(time_of(*found), with.start + seconds(5));
+  EXPECT_EQ(std::get<ClockStep>(*found).step, seconds(3600));
+}
+
 TEST(RecordScenario, MistakeInTheScenarioIsSaid) {
   const auto items = record_scenario("format = 1\n", "s.toml");
   ASSERT_FALSE(items);

@@ -62,13 +62,16 @@ event = [
   { at_s = 1, what = "answers_pending", ecu = "engine", service = 9, times = 1 },
   { at_s = 1, what = "loses_consecutive_frame", ecu = "engine", service = 9, index = 1 },
   { at_s = 1, what = "link_down" }, { at_s = 1, what = "link_gone" }, { at_s = 1, what = "link_up" },
+  { at_s = 1, what = "clock_step", step_s = -60.5 },
 ]
 [[ecu]]
 id = "engine"
 request = 0x7E0
 response = 0x7E8
 )");
-  EXPECT_EQ(scenario.events.size(), 22U);
+  EXPECT_EQ(scenario.events.size(), 23U);
+  const auto& last = std::get<TesterChange>(scenario.events.back().change);
+  EXPECT_EQ(std::get<ClockChange>(last).step, -milliseconds(60500));
   EXPECT_EQ(std::get<UnitChange>(scenario.events[14].change).unit, 0U);
 }
 
