@@ -96,6 +96,7 @@ void JournalPrinter::print_text(const Event& event) {
                    if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
                    if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
                    if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
+                   if (!e.claim.empty()) text += " J1939 name " + e.claim;
                    if (!e.state.empty()) text += " " + e.state;
                    if (!e.why.empty()) text += ": " + e.why;
                    line(e.at, text);

@@ -26,6 +26,7 @@ ExitStatus tell(const CommonOptions& common, const std::string& path) {
     if (opens && !who) configuration.on_item(**item);
     if (!opens && !who) who.emplace(configuration.finish().decoders);
     out.clear();
+    if (const auto* frame = std::get_if<CanFrame>(&**item); frame && who) who->on_frame(*frame);
     recording->flow().on_item(**item, out);
     if (who) who->on_output(out);
   }

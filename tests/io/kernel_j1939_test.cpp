@@ -15,7 +15,9 @@
 #include <cstring>
 #include <optional>
 
+#include "core/asker/live_job.h"
 #include "core/j1939/transport.h"
+#include "core/job/job_settings.h"
 #include "io/can_socket.h"
 #include "io/file_descriptor.h"
 #include "io/job_time.h"
@@ -100,6 +102,14 @@ class KernelJ1939 : public ::testing::Test {
     return {};
   }
 
+  void drain() {
+    pollfd one{listener->descriptor(), POLLIN, 0};
+    while (poll(&one, 1, 200) > 0) {
+      ReceivedFrames received;
+      ASSERT_TRUE(listener->receive(time, received));
+    }
+  }
+
   FileDescriptor gearbox;
   FileDescriptor other;
   JobTime time = *JobTime::start();
@@ -127,6 +137,85 @@ TEST_F(KernelJ1939, SessionsBetweenTwoOthersComeTogether) {
     Bytes got(4096);
     got.resize(static_cast<std::size_t>(std::max<ssize_t>(0, ::read(other.get(), got.data(), got.size()))));
     EXPECT_EQ(got, bytes_of(size)) << "what the kernel's own receiver has";
+  }
+}
+
+// --- the kernel's sender and a whole live job of ours ---
+
+constexpr std::uint32_t kSoftware = 0xFEDA;  // SAE J1939-71 software identification
+
+/// One signal, the last of the group's bytes, asked of the gearbox as often as a decoder may.
+std::vector<Item> opening_for(std::size_t size, TimePoint start) {
+  std::string zeros;
+  for (std::size_t i = 1; i < size; ++i) zeros += "00";
+  return {Settings{start, "job", "program", "", {}},
+          DecoderText{start, "long/signals.toml",
+                      "format = 1\nid = \"long\"\ntitle = \"invented\"\n[[signal]]\nname = \"x_last\"\n"
+                      "unit = \"none\"\nspn = 234\npgn = 65242\nsource_address = 3\nlength = " +
+                          std::to_string(size) + "\nstart_bit = " + std::to_string(8 * (size - 1)) +
+                          "\nbit_length = 8\nbyte_order = \"big\"\nscale = 1\noffset = 0\nvalid = [0, 255]\n"
+                          "poll_s = 0.1\norigin = \"invented\"\nchecks = [\n{ bytes = \"" +
+                          zeros + "00\", value = 0 },\n{ bytes = \"" + zeros + "FF\", value = 255 },\n]\n"}};
+}
+
+/// Waits for a request of ours for kSoftware and answers it to the asker: the kernel makes the session.
+bool answer_request(const FileDescriptor& unit, const Bytes& answer) {
+  Bytes got(16);
+  sockaddr_can from{};
+  socklen_t length = sizeof from;
+  const ssize_t size =
+      recvfrom(unit.get(), got.data(), got.size(), MSG_DONTWAIT, reinterpret_cast<sockaddr*>(&from), &length);
+  if (size != 3 || from.can_addr.j1939.pgn != 0xEA00) return false;
+  EXPECT_EQ((Bytes{got.begin(), got.begin() + 3}), (Bytes{0xDA, 0xFE, 0x00}));
+  EXPECT_EQ(from.can_addr.j1939.addr, 0xF9);
+  send_group(unit, kSoftware, from.can_addr.j1939.addr, answer);
+  return true;
+}
+
+TEST_F(KernelJ1939, AGroupThatTheKernelSendsInASessionWithUsIsReadAndAcknowledged) {
+  // The kernel's sender stays busy until its session has ended, and errors when it was not acknowledged.
+  for (const std::size_t size : kSizes) {
+    const Bytes answer = bytes_of(size);
+    drain();  // frames of the job before would be another tester's
+    const auto header = opening_for(size, time.now());
+    ConfigurationReader reader;
+    for (const Item& item : header) reader.on_item(item);
+    LiveJob job(reader.finish().decoders, at_rate(listener->bus(), 100), time.now());
+    int answered = 0;
+    int readings = 0;
+    const auto carry_out = [&](LiveOutput&& out) {
+      for (const Event& event : out.events) {
+        if (const auto* reading = std::get_if<ReadingEvent>(&event)) {
+          EXPECT_EQ(reading->value, answer.back()) << size << " bytes";
+          ++readings;
+        }
+        const auto* loss = std::get_if<LossEvent>(&event);  // without ecu: nobody here answers 01 00
+        if (loss != nullptr && !loss->ecu.empty()) ADD_FAILURE() << loss->why;
+      }
+      for (const GuardedFrame& frame : out.send) EXPECT_TRUE(listener->send(frame));
+    };
+    const auto write = [&](const Item& item) {
+      LiveOutput out;
+      job.on_written(item, out);
+      const std::vector<Item> record = std::move(out.record);
+      carry_out(std::move(out));
+      return record;
+    };
+    for (const Item& item : header) write(item);
+    const auto limit = std::chrono::steady_clock::now() + kPatience;
+    while (readings < 2 && std::chrono::steady_clock::now() < limit) {
+      pollfd one{listener->descriptor(), POLLIN, 0};
+      (void)poll(&one, 1, 10);
+      ReceivedFrames received;
+      EXPECT_TRUE(listener->receive(time, received));
+      for (const CanFrame& frame : received.frames) write(frame);
+      LiveOutput out;
+      job.on_time(time.now(), out);
+      for (const Item& item : out.record) write(item);
+      carry_out(std::move(out));
+      if (answer_request(gearbox, answer)) ++answered;
+    }
+    EXPECT_GE(readings, 2) << size << " bytes, the kernel answered " << answered << " times";
   }
 }
 

@@ -32,7 +32,8 @@ constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session
 
 constexpr Duration kLongWait = 1s;
 constexpr Duration kClaimObjection = 250ms;  // SAE J1939-81: time to object to an address claim
-constexpr Duration kGroupAnswer = 1250ms;    // as Linux net/can/j1939/transport.c waits for an answer
+constexpr Duration kGroupAnswer =
+    1250ms;  // as Linux net/can/j1939/transport.c waits for an answer, or a packet
 
 // ISO 14229-1 negative response codes that will not change while we are only reading.
 constexpr std::uint8_t kServiceNotSupported = 0x11;
@@ -86,8 +87,7 @@ AskerSettings at_rate(BusName bus, double readings_per_second) {
 
 TimePoint Asker::Outstanding::deadline() const {
   if (!echo) return handed + kEchoDue;
-  if (group) return *echo + kGroupAnswer;
-  TimePoint last = *echo + kP2Client;
+  TimePoint last = *echo + (group ? kGroupAnswer : kP2Client);
   for (const auto& [unit, until] : busy) last = std::max(last, until);
   return std::min(last, *echo + kLongestAnswer);
 }
@@ -131,8 +131,11 @@ void Asker::on_message(const Message& message) {
 }
 
 void Asker::on_receiving(const Endpoint& unit, TimePoint now) {
-  for (Outstanding& one : outstanding_)
-    if (one.echo && book_.may_answer(one.request.to, unit)) one.busy[unit] = now + kNCr;
+  for (Outstanding& one : outstanding_) {
+    if (!one.echo) continue;
+    if (one.group ? is_group_answer(one, unit) : book_.may_answer(one.request.to, unit))
+      one.busy[unit] = now + (one.group ? kGroupAnswer : kNCr);
+  }
 }
 
 void Asker::on_exchange(const Exchange& exchange) {
@@ -415,6 +418,8 @@ std::optional<Request> Asker::next(TimePoint now) {
   outstanding.request = Request{endpoint_of(tasks[*best]), tasks[*best].payload()};
   outstanding.functional = !tasks[*best].target;
   outstanding.group = tasks[*best].kind == TaskKind::group;
+  outstanding.waits_for_all = outstanding.group && settings_.purpose == PlanPurpose::who &&
+                              group_destination(outstanding.request.to.id) == kJ1939Global;
   outstanding.handed = now;
   gather_parameters(outstanding, now);
   for (const std::size_t index : outstanding.tasks) {
@@ -443,7 +448,7 @@ void Asker::on_deadline(TimePoint now) {
     if (over.functional) {
       finish_all_units(over, due);
     } else if (over.group) {
-      finish_group(over.tasks.front(), due);
+      finish_group(over, due);
     } else {
       finish_unit(over, nullptr, due);
     }

@@ -105,7 +105,8 @@ class Asker {
     std::map<Endpoint, TimePoint> busy;  ///< units that need longer, and how long at most
     bool functional = false;
     bool answered = false;
-    bool group = false;  ///< SAE J1939
+    bool group = false;          ///< SAE J1939
+    bool waits_for_all = false;  ///< a group that every unit tells: the first answer is not the last
     [[nodiscard]] TimePoint deadline() const;
   };
   struct Silence {
@@ -126,9 +127,10 @@ class Asker {
   void on_functional_answer(Outstanding& outstanding, const Exchange& exchange);
   void deny_or_retry(const Outstanding& outstanding, std::uint8_t code, TimePoint now);
   void retry_unsent(std::size_t index, TimePoint now);
+  [[nodiscard]] bool is_group_answer(const Outstanding& outstanding, const Endpoint& unit) const;
   void on_group_message(const Message& message);
   void on_acknowledgement(const CanFrame& frame);
-  void finish_group(std::size_t index, TimePoint now);
+  void finish_group(const Outstanding& outstanding, TimePoint now);
   void on_answered(TimePoint now);
   void revive(TimePoint now);
   void greet_again(const Endpoint& unit, TimePoint now);

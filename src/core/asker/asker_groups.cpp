@@ -16,10 +16,6 @@ constexpr std::uint8_t kGroupUnknown = 1;  // NACK
 constexpr std::uint8_t kAccessDenied = 2;
 constexpr std::size_t kAcknowledgementGroupAt = 5;
 
-std::uint8_t group_destination(CanId request) {
-  return static_cast<std::uint8_t>(request.value >> 8);
-}
-
 }  // namespace
 
 void Asker::on_frame(const CanFrame& frame, bool ours) {
@@ -48,15 +44,25 @@ void Asker::on_frame(const CanFrame& frame, bool ours) {
   if (parts && parts->group == kAcknowledgement) on_acknowledgement(frame);
 }
 
+bool Asker::is_group_answer(const Outstanding& outstanding, const Endpoint& unit) const {
+  const auto parts = split_identifier(unit.id);
+  if (!parts) return false;
+  const std::uint8_t asked = group_destination(outstanding.request.to.id);
+  const std::uint32_t group = plan_.tasks()[outstanding.tasks.front()].id;
+  return parts->group == group && (asked == kJ1939Global || asked == parts->source);
+}
+
 void Asker::on_group_message(const Message& message) {
-  const auto source = split_identifier(message.from.id);
   for (std::size_t i = 0; i < outstanding_.size(); ++i) {
-    const Outstanding& one = outstanding_[i];
-    if (!one.group || !one.echo || !source) continue;
-    const std::uint8_t asked = group_destination(one.request.to.id);
+    Outstanding& one = outstanding_[i];
+    if (!one.group || !one.echo || !is_group_answer(one, message.from)) continue;
+    budget_.spend(longest_group_bits(message.payload.size()), message.at);
+    one.busy.erase(message.from);
+    if (one.waits_for_all) {
+      one.answered = true;
+      continue;
+    }
     Task& task = plan_.tasks()[one.tasks.front()];
-    if (task.id != message.group || (asked != kJ1939Global && asked != source->source)) continue;
-    budget_.spend(longest_message_bits(message.from.id.extended, message.payload.size(), false), message.at);
     task.failures = 0;
     if (task.period == Duration::zero()) task.state = TaskState::done;
     outstanding_.erase(outstanding_.begin() + static_cast<std::ptrdiff_t>(i));
@@ -87,8 +93,14 @@ void Asker::on_acknowledgement(const CanFrame& frame) {
   }
 }
 
-void Asker::finish_group(std::size_t index, TimePoint now) {
-  Task& task = plan_.tasks()[index];
+void Asker::finish_group(const Outstanding& outstanding, TimePoint now) {
+  Task& task = plan_.tasks()[outstanding.tasks.front()];
+  if (outstanding.answered) {
+    task.failures = 0;
+    task.state = TaskState::done;
+    on_answered(now);
+    return;
+  }
   fail(task, std::max(task.due, now + back_off(task.failures + 1, most_back_off(task.kind))));
   presence_.on_nothing(now);
 }

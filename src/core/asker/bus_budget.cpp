@@ -39,6 +39,14 @@ std::int64_t longest_message_bits(bool extended, std::size_t bytes, bool address
   return frame * (2 + static_cast<std::int64_t>(consecutive));  // first frame and flow control
 }
 
+std::int64_t longest_group_bits(std::size_t bytes) {
+  constexpr std::size_t kPacketRoom = 7;  // SAE J1939-21: one byte is the number of the packet
+  const std::int64_t frame = longest_frame_bits(true, kFrame);
+  if (bytes <= kFrame) return frame;
+  const auto packets = static_cast<std::int64_t>((bytes + kPacketRoom - 1) / kPacketRoom);
+  return frame * (2 + 2 * packets);
+}
+
 BusBudget::BusBudget(std::uint32_t bit_rate, double share) : bits_per_second_(bit_rate), share_(share) {
   assert(bit_rate > 0 && share > 0 && share <= 1);
 }

@@ -19,6 +19,11 @@ namespace sumplog {
 ///      address  each frame carries an address byte
 [[nodiscard]] std::int64_t longest_message_bits(bool extended, std::size_t bytes, bool address);
 
+/// The same for a J1939 group: one frame, or a session in which each packet is granted by a CTS of its own.
+/// in   bytes  payload, 0…1785
+/// src  SAE J1939-21: seven bytes a packet; RTS, CTS, end-of-message acknowledge
+[[nodiscard]] std::int64_t longest_group_bits(std::size_t bytes);
+
 /// How much of the bus we may take: what was spent is paid back at `share` of the bit rate, and only a short
 /// burst is lent ahead. So over any time T our requests and their answers take share × (T + burst) at most,
 /// and the frames of the last answer.

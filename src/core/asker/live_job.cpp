@@ -16,7 +16,6 @@ constexpr Duration kOtherTesterEvery = std::chrono::seconds{10};
 constexpr std::uint32_t kIdentity = 0x50;
 constexpr Duration kClaimAtMostEvery = std::chrono::seconds{1};  // own choice: nobody can make us babble
 constexpr std::uint32_t kRequest = 0xEA00;                       // SAE J1939-21
-constexpr std::uint32_t kAddressClaimed = 0xEE00;                // SAE J1939-81
 
 }  // namespace
 

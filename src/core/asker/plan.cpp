@@ -8,6 +8,7 @@
 #include "core/diagnostics/service.h"
 #include "core/guard/read_list.h"
 #include "core/isotp/pci.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 namespace {
@@ -45,6 +46,10 @@ void for_each_in_bitmap(const std::vector<std::uint8_t>& response, F use) {
   }
 }
 
+Endpoint group_request(BusName bus, std::uint32_t to) {
+  return {bus, extended_id(kGroupRequestBase | to << 8 | kOurJ1939Address), std::nullopt};
+}
+
 Task once(TaskKind kind, std::uint8_t service, std::uint32_t id, int rank, TimePoint due) {
   Task task;
   task.kind = kind;
@@ -76,8 +81,22 @@ Plan::Plan(const std::vector<Decoder>& decoders, BusName bus, double readings_pe
       add_questions_to_all(true, start);
       break;
   }
+  if (purpose == PlanPurpose::who) add_claims(decoders, bus, start);
   for (const Decoder& decoder : decoders)
     for (const Signal& signal : decoder.signals) add_signal(decoder, signal, bus, start);
+}
+
+/// J1939 units say who they are when they are asked for their address claim (SAE J1939-81).
+void Plan::add_claims(const std::vector<Decoder>& decoders, BusName bus, TimePoint start) {
+  const bool wanted = std::any_of(decoders.begin(), decoders.end(), [](const Decoder& decoder) {
+    return std::any_of(decoder.signals.begin(), decoder.signals.end(),
+                       [](const Signal& signal) { return std::holds_alternative<SpnSource>(signal.source); });
+  });
+  if (!wanted) return;
+  Task task = once(TaskKind::group, 0, kAddressClaimed, kInformationRank, start);
+  task.target = group_request(bus, kGlobalAddress);
+  task.most_failures = kMostWhoFailures;
+  tasks_.push_back(std::move(task));
 }
 
 void Plan::add_questions_to_all(std::optional<bool> extended, TimePoint start) {
@@ -116,12 +135,11 @@ void Plan::add_signal(const Decoder& decoder, const Signal& signal, BusName bus,
     task.service = did->service;
     task.id = did->did;
   } else if (const auto* spn = std::get_if<SpnSource>(&signal.source)) {
-    // Longer than one frame: asked of all, so that it comes as an announcement to all (SAE J1939-21).
-    const bool one_frame = signal.length <= static_cast<int>(kClassicLength);
-    const std::uint32_t to = one_frame ? spn->source_address.value_or(kGlobalAddress) : kGlobalAddress;
+    // Asked of one unit, a group longer than one frame comes in a session with us; asked of all, it is announced
+    // to all (SAE J1939-21).
     task.kind = TaskKind::group;
     task.id = spn->pgn;
-    task.target = Endpoint{bus, extended_id(kGroupRequestBase | to << 8 | kOurJ1939Address), std::nullopt};
+    task.target = group_request(bus, spn->source_address.value_or(kGlobalAddress));
   } else {
     return;  // a unit tells it by itself
   }

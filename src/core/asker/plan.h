@@ -89,6 +89,7 @@ class Plan {
 
  private:
   void add_signal(const Decoder& decoder, const Signal& signal, BusName bus, TimePoint start);
+  void add_claims(const std::vector<Decoder>& decoders, BusName bus, TimePoint start);
   void add_questions_to_all(std::optional<bool> extended, TimePoint start);
   void add(Task task);
   [[nodiscard]] Duration period_of(const Signal& signal) const;

@@ -24,6 +24,8 @@ constexpr std::size_t kCvnLength = 4;
 // ISO 14229-1, data identifier of the VIN.
 constexpr std::uint16_t kVinIdentifier = 0xF190;
 
+constexpr std::size_t kNameLength = 8;  // SAE J1939-81, NAME: low byte first
+
 std::uint32_t did_key(std::uint8_t asked_service, std::uint16_t did) {
   return static_cast<std::uint32_t>(asked_service) << 16 | did;
 }
@@ -358,8 +360,33 @@ void Interpreter::on_broadcast(const CanFrame& frame, std::vector<Event>& events
       events.push_back(event_of(it->second.signal, frame.data(), frame.at, from));
 }
 
-void Interpreter::on_group(const Message& message, std::vector<Event>& events) const {
+void Interpreter::on_address_claim(const Message& message, std::vector<Event>& events) {
+  const std::uint8_t source = source_address(message.from.id);
+  // The null address is no unit's, and we are none either.
+  if (source == kJ1939Null || source == kJ1939ServiceTool) return;
+  if (message.payload.size() != kNameLength) {
+    events.push_back(loss_of(message.at, message.from, "address claim: wrong length"));
+    return;
+  }
+  const std::string claim = hex_text(
+      std::vector<std::uint8_t>(message.payload.rbegin(), message.payload.rend()).data(), kNameLength);
+  // Whatever priority and destination it came with: there are no more units than addresses.
+  const Endpoint unit{
+      message.from.bus, join_identifier({kJ1939DefaultPriority, kAddressClaimed, source}), {}};
+  Known& known = known_[unit];
+  if (claim == known.claim) return;
+  known.claim = claim;
+  VehicleEvent event{};
+  event.at = message.at;
+  event.bus = unit.bus;
+  event.ecu = ecu_of(unit);
+  event.claim = claim;
+  events.emplace_back(std::move(event));
+}
+
+void Interpreter::on_group(const Message& message, std::vector<Event>& events) {
   if (!message.group) return;
+  if (*message.group == kAddressClaimed) on_address_claim(message, events);
   const auto [first, last] = groups_.equal_range(*message.group);
   for (auto it = first; it != last; ++it) {
     const auto& source = std::get<SpnSource>(it->second.signal.source);

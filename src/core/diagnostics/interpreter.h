@@ -9,6 +9,7 @@
 #include "core/diagnostics/exchange.h"
 #include "core/isotp/message.h"
 #include "core/item/frame.h"
+#include "core/j1939/identifier.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -26,11 +27,14 @@ class Interpreter {
   /// A frame that a decoder names as a broadcast.
   void on_broadcast(const CanFrame& frame, std::vector<Event>& events) const;
   /// A whole J1939 group.
-  void on_group(const Message& message, std::vector<Event>& events) const;
+  void on_group(const Message& message, std::vector<Event>& events);
 
   [[nodiscard]] bool names(CanId id) const { return broadcast_.contains(id); }
   [[nodiscard]] bool wants_groups() const { return !groups_.empty(); }
-  [[nodiscard]] bool wants(std::uint32_t group) const { return groups_.contains(group); }
+  /// Address claims are wanted with any group: they say who the units are.
+  [[nodiscard]] bool wants(std::uint32_t group) const {
+    return groups_.contains(group) || (wants_groups() && group == kAddressClaimed);
+  }
 
  private:
   /// A signal and the unit that it is read from; no unit: any that answers.
@@ -45,8 +49,10 @@ class Interpreter {
     std::vector<std::string> cvn;
     std::string name;
     std::vector<std::string> pids;
+    std::string claim;
   };
 
+  void on_address_claim(const Message& message, std::vector<Event>& events);
   void on_refusal(const Exchange& exchange, std::vector<Event>& events) const;
   void on_current_data(const Exchange& exchange, std::vector<Event>& events);
   void on_identifiers(const Exchange& exchange, std::vector<Event>& events);

@@ -1,9 +1,11 @@
 #include "core/diagnostics/who_is_there.h"
 
 #include <algorithm>
+#include <array>
 
 #include "core/diagnostics/interpreter.h"
 #include "core/item/json_line.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 namespace {
@@ -11,15 +13,17 @@ namespace {
 constexpr CanId kFunctional11 = standard_id(0x7DF);       // ISO 15765-4
 constexpr CanId kFunctional29 = extended_id(0x18DB33F1);  // ISO 15765-4
 constexpr std::size_t kColumns = 80;
+constexpr std::uint32_t kRequestGroup = 0xEA00;  // SAE J1939-21
+constexpr std::size_t kGroupBytes = 3;           // of a request: the PGN
 
 std::string question_of(const Exchange& exchange) {
   return ecu_text(exchange.request.id, exchange.request.address) + " " +
          hex_text(exchange.asked.data(), exchange.asked.size());
 }
 
-std::string joined(const std::vector<std::string>& words) {
+std::string joined(const std::vector<std::string>& words, const char* between = " ") {
   std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : " ") + word;
+  for (const std::string& word : words) text += (text.empty() ? "" : between) + word;
   return text;
 }
 
@@ -49,9 +53,40 @@ void add_list(std::vector<std::string>& lines, const std::string& title,
   for (const std::string& one : list) add_wrapped(lines, "  ", one);
 }
 
+/// A J1939 request of ours for a group, as it is told to a person.
+std::string group_question(std::uint32_t group, std::uint8_t to) {
+  const CanId id = join_identifier({kJ1939DefaultPriority, kRequestGroup, kJ1939ServiceTool, to});
+  const std::array<std::uint8_t, 3> bytes{static_cast<std::uint8_t>(group >> 16),
+                                          static_cast<std::uint8_t>(group >> 8),
+                                          static_cast<std::uint8_t>(group)};
+  return ecu_text(id) + " PGN " + hex_text(bytes.data(), bytes.size());
+}
+
+/// What a NAME says that a person can use.
+/// src  SAE J1939-81 as in canboat, PGN 60928: identity 21 bits, manufacturer 11, instances 8, function 8, …
+std::string claim_text(const std::string& claim) {
+  constexpr int kHex = 16;
+  const std::uint64_t name = std::stoull(claim, nullptr, kHex);
+  return claim + ": function " + std::to_string(name >> 40 & 0xFF) + ", manufacturer " +
+         std::to_string(name >> 21 & 0x7FF) + ", identity " + std::to_string(name & 0x1FFFFF);
+}
+
+std::vector<std::string> values_text(const std::map<std::uint32_t, std::string>& values) {
+  std::vector<std::string> list;
+  for (const auto& [spn, signal] : values) list.push_back(std::to_string(spn) + " " + signal);
+  return list;
+}
+
+std::string address_text(std::uint8_t address) {
+  return hex_text(&address, 1);
+}
+
 }  // namespace
 
-WhoIsThere::WhoIsThere(const std::vector<Decoder>& decoders) : book_(named_units(decoders)) {
+WhoIsThere::WhoIsThere(const std::vector<Decoder>& decoders) {
+  for (const Decoder& decoder : decoders)
+    for (const Signal& signal : decoder.signals)
+      if (std::holds_alternative<SpnSource>(signal.source)) group_signals_.push_back(signal);
   for (const Decoder& decoder : decoders)
     for (const Unit& unit : decoder.units)
       named_.emplace_back(unit.id + " of decoder " + decoder.id,
@@ -60,13 +95,45 @@ WhoIsThere::WhoIsThere(const std::vector<Decoder>& decoders) : book_(named_units
 
 void WhoIsThere::on_output(const Output& output) {
   for (const Exchange& exchange : output.exchanges) on_exchange(exchange);
+  for (const Message& message : output.messages)
+    if (message.group) on_group(message);
   for (const Event& event : output.events)
     if (const auto* vehicle = std::get_if<VehicleEvent>(&event)) on_vehicle(*vehicle);
 }
 
+void WhoIsThere::ask(const std::string& question) {
+  if (question_answered_.try_emplace(question, false).second) asked_.push_back(question);
+}
+
+void WhoIsThere::on_frame(const CanFrame& frame) {
+  const auto parts = split_identifier(frame.id);
+  const auto bytes = frame.data();
+  if (frame.kind != FrameKind::data || !parts || parts->group != kRequestGroup ||
+      parts->source != kJ1939ServiceTool || bytes.size() < kGroupBytes)
+    return;
+  ask(group_question(static_cast<std::uint32_t>(bytes[0] | bytes[1] << 8 | bytes[2] << 16),
+                     parts->destination));
+}
+
+void WhoIsThere::on_group(const Message& message) {
+  const auto parts = split_identifier(message.from.id);
+  if (!parts || parts->source == kJ1939ServiceTool || parts->source == kJ1939Null) return;
+  J1939Unit& unit = j1939_[parts->source];
+  for (const Signal& signal : group_signals_) {
+    const auto& source = std::get<SpnSource>(signal.source);
+    const bool meant =
+        source.pgn == *message.group && source.source_address.value_or(parts->source) == parts->source;
+    if (meant && decode(signal, message.payload)) unit.values[source.spn] = signal.name;
+  }
+  for (const std::uint8_t to : {parts->source, kJ1939Global}) {
+    const auto question = question_answered_.find(group_question(*message.group, to));
+    if (question != question_answered_.end()) question->second = true;
+  }
+}
+
 void WhoIsThere::on_exchange(const Exchange& exchange) {
   const std::string question = question_of(exchange);
-  if (question_answered_.try_emplace(question, false).second) asked_.push_back(question);
+  ask(question);
   Endpoint to = exchange.request;
   to.bus = {};
   asked_of_.insert(to);
@@ -78,6 +145,10 @@ void WhoIsThere::on_exchange(const Exchange& exchange) {
 
 void WhoIsThere::on_vehicle(const VehicleEvent& event) {
   if (event.ecu.empty()) return;
+  if (!event.claim.empty()) {
+    j1939_[static_cast<std::uint8_t>(std::stoul(event.ecu, nullptr, 16))].claim = event.claim;
+    return;
+  }
   VehicleEvent& unit = answered_[event.ecu];
   unit.ecu = event.ecu;
   if (!event.vin.empty()) unit.vin = event.vin;
@@ -102,6 +173,8 @@ std::vector<std::string> WhoIsThere::not_asked() const {
     list.emplace_back("all units with 29-bit identifiers (18DB33F1)");
   for (const auto& [name, to] : named_)
     if (!asked_of_.contains(to)) list.push_back(ecu_text(to.id, to.address) + ", " + name);
+  if (group_signals_.empty())
+    list.emplace_back("units of SAE J1939: no decoder in use names a parameter of theirs");
   list.emplace_back("units behind gateways, and at makers' own addresses that no decoder in use names");
   return list;
 }
@@ -116,6 +189,14 @@ std::vector<std::string> WhoIsThere::text() const {
       add_wrapped(lines, "    calibrations         ", joined(unit.calibration_ids));
     if (!unit.cvn.empty()) add_wrapped(lines, "    verification numbers ", joined(unit.cvn));
     if (!unit.pids.empty()) add_wrapped(lines, "    parameters           ", joined(unit.pids));
+  }
+  if (!j1939_.empty()) lines.emplace_back("heard of SAE J1939:");
+  for (const auto& [address, unit] : j1939_) {
+    lines.push_back("  address " + address_text(address));
+    add_wrapped(lines, "    name                 ",
+                unit.claim.empty() ? "not claimed" : claim_text(unit.claim));
+    if (!unit.values.empty())
+      add_wrapped(lines, "    parameters (SPN)     ", joined(values_text(unit.values), ", "));
   }
   add_list(lines, "asked:", asked_);
   add_list(lines, "silent:", silent());
@@ -135,8 +216,17 @@ std::string WhoIsThere::json() const {
     if (!unit.pids.empty()) line.texts("pids", unit.pids);
     units += (units.empty() ? "" : ",") + line.take();
   }
+  std::string j1939;
+  for (const auto& [address, unit] : j1939_) {
+    JsonLine line;
+    line.text("address", address_text(address));
+    if (!unit.claim.empty()) line.text("claim", unit.claim);
+    if (!unit.values.empty()) line.texts("spns", values_text(unit.values));
+    j1939 += (j1939.empty() ? "" : ",") + line.take();
+  }
   JsonLine line;
   line.text("kind", "who").texts("asked", asked_).raw("answered", "[" + units + "]");
+  line.raw("j1939", "[" + j1939 + "]");
   return line.texts("silent", silent()).texts("not_asked", not_asked()).take();
 }
 

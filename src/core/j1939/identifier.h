@@ -20,6 +20,7 @@ inline constexpr std::uint8_t kJ1939Global = 255;         // SAE J1939-21, desti
 inline constexpr std::uint8_t kJ1939Null = 254;           // SAE J1939-81, no address claimed
 inline constexpr std::uint8_t kJ1939ServiceTool = 249;    // SAE J1939, off-board diagnostic service tool 1
 inline constexpr std::uint8_t kJ1939DefaultPriority = 6;  // SAE J1939-21, information, request, acknowledge
+inline constexpr std::uint32_t kAddressClaimed = 0xEE00;  // SAE J1939-81, the answer to a request for it
 inline constexpr std::uint32_t kFirstPdu2Format = 240;    // SAE J1939-21, PF of the first PDU2 group
 
 struct J1939Identifier {
@@ -70,6 +71,12 @@ struct J1939Identifier {
   if (has_destination(group)) group = (group & ~kByteMask) | parts.destination;
   return extended_id((parts.priority & kPriorityMask) << kPriorityShift | group << kGroupShift |
                      parts.source);
+}
+
+/// Destination of a request on 18EAxxF9, or of another PDU1 identifier.
+[[nodiscard]] constexpr std::uint8_t group_destination(CanId id) {
+  constexpr unsigned kDestinationShift = 8;
+  return static_cast<std::uint8_t>(id.value >> kDestinationShift);
 }
 
 }  // namespace sumplog

@@ -33,12 +33,19 @@ constexpr Duration kSessionGap =
     std::chrono::milliseconds{1250};  // SAE J1939-21, T2 and T3: after a CTS or a block
 
 constexpr unsigned kByteBits = 8;
+constexpr std::uint8_t kUnused = 0xFF;
+
+// Reasons of an abort: Linux net/can/j1939/transport.c, enum j1939_xtp_abort
+constexpr std::uint8_t kAbortResources = 2;
+constexpr std::uint8_t kAbortTimeout = 3;
+constexpr std::uint8_t kAbortBadSequence = 7;
 
 // Offsets of the layouts above, in bytes.
 constexpr std::size_t kSizeAt = 1;
 constexpr std::size_t kPacketsAt = 3;
 constexpr std::size_t kWantedAt = 1;
 constexpr std::size_t kNextAt = 2;
+constexpr std::size_t kMostAtOnceAt = 4;
 constexpr std::size_t kGroupAt = 5;
 
 std::size_t size_of(std::span<const std::uint8_t> data) {
@@ -61,6 +68,22 @@ void lose(J1939Step& step, TimePoint at, Endpoint from, std::string_view why, st
 
 Endpoint sender_of(BusName bus, std::uint32_t group, std::uint8_t source, std::uint8_t destination) {
   return {bus, join_identifier({kJ1939DefaultPriority, group, source, destination}), std::nullopt};
+}
+
+/// A frame of ours to the sender of a session, its first bytes given.
+CanFrame reply_to(BusName bus, std::uint8_t unit, std::uint32_t group, TimePoint at,
+                  std::initializer_list<std::size_t> first) {
+  CanFrame frame;
+  frame.at = at;
+  frame.bus = bus;
+  frame.id = join_identifier({kJ1939DefaultPriority, kGroupTransportManagement, kJ1939ServiceTool, unit});
+  frame.length = kFrameBytes;
+  std::fill_n(frame.bytes.begin(), kFrameBytes, kUnused);
+  std::transform(first.begin(), first.end(), frame.bytes.begin(),
+                 [](std::size_t byte) { return static_cast<std::uint8_t>(byte); });
+  for (std::size_t i = kGroupAt; i < kFrameBytes; ++i, group >>= kByteBits)
+    frame.bytes[i] = static_cast<std::uint8_t>(group);
+  return frame;
 }
 
 }  // namespace
@@ -89,6 +112,7 @@ J1939Step J1939Transport::on_deadline(TimePoint now) {
   const auto next = earliest();
   if (next == transfers_.end() || next->second.until > now) return step;
   const TimePoint due = next->second.until;
+  abort(next->first, due, kAbortTimeout, step);
   drop(transfers_.find(next->first), due, kLossJ1939TimedOut, step);
   return step;
 }
@@ -162,6 +186,9 @@ void J1939Transport::announce(const CanFrame& frame, const J1939Identifier& id, 
                                    [](const auto& one) { return one.second.delivered; });
     if (idle == transfers_.end()) {
       lose(step, frame.at, {frame.bus, frame.id, std::nullopt}, kLossTooManyTransfers, 1);
+      if (id.destination == kJ1939ServiceTool)
+        step.reply =
+            reply_to(frame.bus, id.source, group_of(data), frame.at, {kControlAbort, kAbortResources});
       return;
     }
     transfers_.erase(idle);
@@ -173,7 +200,25 @@ void J1939Transport::announce(const CanFrame& frame, const J1939Identifier& id, 
   transfer.first_at = frame.at;
   transfer.until = frame.at + gap_of(id.destination);
   transfer.frames = 1;
-  transfers_.emplace(key, std::move(transfer));
+  transfer.at_once = std::max<std::size_t>(data[kMostAtOnceAt], 1);
+  const auto stored = transfers_.emplace(key, std::move(transfer)).first;
+  step.receiving = sender_of(key.bus, stored->second.group, key.source, key.destination);
+  grant(stored, frame.at, step);
+}
+
+/// In a session with us: more packets are asked for when all that were granted have come.
+void J1939Transport::grant(Transfers::iterator one, TimePoint at, J1939Step& step) const {
+  auto& [key, transfer] = *one;
+  if (key.destination != kJ1939ServiceTool || transfer.next <= transfer.granted) return;
+  const std::size_t count = std::min(transfer.at_once, transfer.packets + 1 - transfer.next);
+  transfer.granted = transfer.next + count - 1;
+  step.reply = reply_to(key.bus, key.source, transfer.group, at, {kControlCts, count, transfer.next});
+}
+
+void J1939Transport::abort(const Key& key, TimePoint at, std::uint8_t reason, J1939Step& step) const {
+  const auto one = transfers_.find(key);
+  if (key.destination != kJ1939ServiceTool || one == transfers_.end() || one->second.delivered) return;
+  step.reply = reply_to(key.bus, key.source, one->second.group, at, {kControlAbort, reason});
 }
 
 void J1939Transport::clear_to_send(const CanFrame& frame, const Key& key, J1939Step& step) {
@@ -208,10 +253,12 @@ void J1939Transport::on_data(const CanFrame& frame, const J1939Identifier& id, J
   if (transfer.delivered) return;  // sent again to an addressee that missed it
   ++transfer.frames;
   if (data.size() != kFrameBytes) {
+    abort(key, frame.at, kAbortBadSequence, step);
     drop(found, frame.at, kLossPacketLength, step);
     return;
   }
   if (data[0] != transfer.next) {
+    abort(key, frame.at, kAbortBadSequence, step);
     drop(found, frame.at, kLossPacketOrder, step);
     return;
   }
@@ -219,7 +266,15 @@ void J1939Transport::on_data(const CanFrame& frame, const J1939Identifier& id, J
   const auto payload = data.subspan(1, count);
   transfer.payload.insert(transfer.payload.end(), payload.begin(), payload.end());
   transfer.until = frame.at + gap_of(id.destination);
-  if (transfer.next++ < transfer.packets) return;
+  if (transfer.next++ < transfer.packets) {
+    step.receiving = sender_of(key.bus, transfer.group, key.source, key.destination);
+    grant(found, frame.at, step);
+    return;
+  }
+  if (id.destination == kJ1939ServiceTool)
+    step.reply =
+        reply_to(frame.bus, id.source, transfer.group, frame.at,
+                 {kControlAcknowledge, transfer.size & 0xFF, transfer.size >> kByteBits, transfer.packets});
   step.message =
       Message{frame.at, transfer.first_at, sender_of(frame.bus, transfer.group, id.source, id.destination),
               transfer.group, std::move(transfer.payload)};

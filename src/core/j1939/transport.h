@@ -47,14 +47,17 @@ inline constexpr std::uint32_t kGroupTransportData = 0xEB00;        // SAE J1939
 struct J1939Step {
   std::optional<Message> message;     ///< `group` is set
   std::optional<TransportLoss> loss;  ///< `why` is one of the words above
+  std::optional<CanFrame> reply;  ///< what a session with us (address F9) wants to hear; the guard decides
+  std::optional<Endpoint> receiving;  ///< a transfer of this sender and group goes on
 };
 
 /// A single J1939 frame as a message of its group. Nothing for an 11-bit identifier, a remote or error frame,
 /// and for the two groups of the transport, whose frames are parts.
 [[nodiscard]] std::optional<Message> single_frame_message(const CanFrame& frame);
 
-/// Listens to the transport of J1939: broadcast announcements (BAM) and sessions between two others (RTS,
-/// CTS). One transfer for each bus, source and destination; several interleave. It sends nothing. A message
+/// Listens to the transport of J1939: broadcast announcements (BAM) and sessions (RTS, CTS). One transfer for
+/// each bus, source and destination; several interleave. It sends nothing; to sessions with our own address it
+/// proposes CTS, end-of-message acknowledge and abort. A message
 /// comes from the identifier that a single frame of its group would have at the default priority, because the
 /// same group travels both ways as its length changes. src  SAE J1939-21 (layouts, sizes, T1, T2, T3); Linux
 /// net/can/j1939/transport.c
@@ -82,6 +85,8 @@ class J1939Transport {
     std::size_t size = 0;     ///< bytes announced
     std::size_t packets = 0;  ///< packets announced
     std::size_t next = 1;     ///< number of the next packet
+    std::size_t at_once = 0;  ///< most packets for one CTS
+    std::size_t granted = 0;  ///< a session with us: last packet that may come without another CTS
     TimePoint first_at{};
     TimePoint until{};  ///< deadline; of a delivered one: how long packets may be sent again
     std::uint64_t frames = 0;
@@ -94,6 +99,8 @@ class J1939Transport {
   void on_data(const CanFrame& frame, const J1939Identifier& id, J1939Step& step);
   void announce(const CanFrame& frame, const J1939Identifier& id, J1939Step& step);
   void clear_to_send(const CanFrame& frame, const Key& key, J1939Step& step);
+  void grant(Transfers::iterator one, TimePoint at, J1939Step& step) const;
+  void abort(const Key& key, TimePoint at, std::uint8_t reason, J1939Step& step) const;
   void expire(const Key& key, TimePoint at, J1939Step& step);
   void drop(Transfers::iterator one, TimePoint at, std::string_view why, J1939Step& step);
   [[nodiscard]] Transfers::const_iterator earliest() const;

@@ -6,10 +6,9 @@
 namespace sumplog {
 namespace {
 
-// SAE J1939-21 and -81: what is asked, denied and claimed belongs to the groups that are read.
+// SAE J1939-21: what is asked, denied and claimed belongs to the groups that are read.
 constexpr std::uint32_t kRequest = 0xEA00;
 constexpr std::uint32_t kAcknowledgement = 0xE800;
-constexpr std::uint32_t kAddressClaimed = 0xEE00;
 
 }  // namespace
 

@@ -25,6 +25,7 @@ struct VehicleEvent {
   std::vector<std::string> cvn;
   std::string name;
   std::vector<std::string> pids;
+  std::string claim;  ///< SAE J1939-81 NAME of the unit, 16 hex digits, highest first
   std::string
       state;  ///< "silent", "answers again", and of the whole bus "no unit answers", "another tester …"
   std::string why;  ///< of `state`

@@ -46,6 +46,7 @@ struct EventText {
     texts_if(line, "cvn", e.cvn);
     text_if(line, "name", e.name);
     texts_if(line, "pids", e.pids);
+    text_if(line, "claim", e.claim);
     text_if(line, "state", e.state);
     text_if(line, "why", e.why);
     return line.take();

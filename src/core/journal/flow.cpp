@@ -165,6 +165,8 @@ class Flow::Parts {
   }
 
   void on_groups(J1939Step&& step, Output& out) {
+    if (step.reply) out.replies.push_back(*step.reply);
+    if (step.receiving) out.receiving.push_back(*step.receiving);
     if (step.loss) lose(out, *step.loss);
     if (step.message && stage_->interpreter.wants(*step.message->group))
       on_group_message(std::move(*step.message), out);

@@ -14,8 +14,9 @@ namespace sumplog {
 struct Output {
   std::vector<Message> messages;
   std::vector<Exchange> exchanges;
-  std::vector<Event> events;        ///< the journal
-  std::vector<CanFrame> replies;    ///< flow control wanted: the live shell asks the guard, replay drops them
+  std::vector<Event> events;  ///< the journal
+  std::vector<CanFrame>
+      replies;  ///< flow control (of J1939: CTS and the like) wanted: the live shell asks the guard, replay drops them
   std::vector<Endpoint> receiving;  ///< units in the middle of an answer of several frames: the asker waits
 
   void clear() {

@@ -249,7 +249,7 @@ TEST(Multiplexed, AFrameThatCarriesAnotherSignalIsNeitherAReadingNorALoss) {
   group.source = SpnSource{65280, 1, std::nullopt};
   Decoder decoder;
   decoder.signals = {signal, group};
-  const Interpreter interpreter({decoder});
+  Interpreter interpreter({decoder});
   const TimePoint at = at_micros(1700000000000000);
   std::vector<Event> events;
   const auto hear = [&](std::string_view hex) {
