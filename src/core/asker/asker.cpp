@@ -87,7 +87,7 @@ AskerSettings at_rate(BusName bus, double readings_per_second) {
 
 TimePoint Asker::Outstanding::deadline() const {
   if (!echo) return handed + kEchoDue;
-  TimePoint last = *echo + (group ? kGroupAnswer : kP2Client);
+  TimePoint last = *echo + (group ? kGroupAnswer : patience);
   for (const auto& [unit, until] : busy) last = std::max(last, until);
   return std::min(last, *echo + kLongestAnswer);
 }
@@ -149,8 +149,7 @@ void Asker::on_exchange(const Exchange& exchange) {
            one.request.payload == exchange.asked;
   });
   if (found == outstanding_.end()) {
-    // An answer that came after we had given up: the unit is there.
-    if (exchange.result != ExchangeResult::silent) silent_.erase(exchange.request);
+    if (exchange.result != ExchangeResult::silent) on_late_answer(exchange);
     return;
   }
   if (found->functional) {
@@ -230,6 +229,7 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
     return;
   }
   silent_.erase(to);
+  learn_patience(*exchange);
   if (exchange->result == ExchangeResult::refused) {
     deny_or_retry(outstanding, exchange->negative_code, now);
     return;
@@ -421,6 +421,8 @@ std::optional<Request> Asker::next(TimePoint now) {
   outstanding.waits_for_all = outstanding.group && settings_.purpose == PlanPurpose::who &&
                               group_destination(outstanding.request.to.id) == kJ1939Global;
   outstanding.handed = now;
+  if (const auto learned = patience_.find(outstanding.request.to); learned != patience_.end())
+    outstanding.patience = learned->second;
   gather_parameters(outstanding, now);
   for (const std::size_t index : outstanding.tasks) {
     tasks[index].due = next_due(tasks[index], now);

@@ -105,8 +105,9 @@ class Asker {
     std::map<Endpoint, TimePoint> busy;  ///< units that need longer, and how long at most
     bool functional = false;
     bool answered = false;
-    bool group = false;          ///< SAE J1939
-    bool waits_for_all = false;  ///< a group that every unit tells: the first answer is not the last
+    bool group = false;             ///< SAE J1939
+    Duration patience = kP2Client;  ///< how long the first frame of an answer may take
+    bool waits_for_all = false;     ///< a group that every unit tells: the first answer is not the last
     [[nodiscard]] TimePoint deadline() const;
   };
   struct Silence {
@@ -134,6 +135,8 @@ class Asker {
   void on_answered(TimePoint now);
   void revive(TimePoint now);
   void greet_again(const Endpoint& unit, TimePoint now);
+  void on_late_answer(const Exchange& exchange);
+  void learn_patience(const Exchange& exchange);
 
   AskerSettings settings_;
   AddressBook book_;
@@ -141,8 +144,9 @@ class Asker {
   BusBudget budget_;
   Presence presence_;
   std::vector<Outstanding> outstanding_;
-  std::map<Endpoint, Silence> silent_;   ///< by request endpoint
-  std::map<Endpoint, Several> several_;  ///< by request endpoint
+  std::map<Endpoint, Duration> patience_;  ///< by request endpoint: longer than P2 where answers came late
+  std::map<Endpoint, Silence> silent_;     ///< by request endpoint
+  std::map<Endpoint, Several> several_;    ///< by request endpoint
   bool link_up_ = true;
   bool greeted_ = false;         ///< the first 01 00 has had its time
   bool extended_ = false;        ///< requests to all units use 29-bit identifiers

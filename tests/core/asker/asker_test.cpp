@@ -273,7 +273,19 @@ TEST_F(AskerTest, KeepsAskingAUnitWhoseAnswersComeLate) {
   };
   start(two_units());
   run_for(20s);
-  EXPECT_GE(count("7E1 221A05"), 15U);
+  EXPECT_GE(count("7E1 221A05"), 35U) << "as often as any other unit";
+}
+
+TEST_F(AskerTest, AllUnitsBehindASlowGatewayAreFoundAndAsked) {
+  answers_ = [this](const Request& request) {
+    auto answers = well_behaved(request);
+    for (auto& answer : answers) answer.after = 250ms;
+    return answers;
+  };
+  start(two_units());
+  run_for(20s);
+  EXPECT_GE(count("7E0 010C"), 20U) << "a parameter that only the bitmaps tell of";
+  EXPECT_LE(count("7DF 0100"), 3U);
 }
 
 class AskerDenied : public AskerTest,
