@@ -2,6 +2,7 @@
 
 #include "app/commands.h"
 #include "app/job_opening.h"
+#include "core/codes/code_file.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 #include "core/item/json_line.h"
@@ -12,6 +13,7 @@ namespace {
 struct Loaded {
   Decoder decoder;
   std::optional<ServiceFile> service;
+  std::optional<CodeFile> codes;
 };
 
 Result<Loaded> load(const std::string& which) {
@@ -23,6 +25,10 @@ Result<Loaded> load(const std::string& which) {
       auto decoder = parse_decoder(text.text, text.name);
       if (!decoder) return tl::unexpected(decoder.error());
       loaded.decoder = std::move(*decoder);
+    } else if (text.name.ends_with("/codes.toml")) {
+      auto codes = parse_code_file(text.text, text.name);
+      if (!codes) return tl::unexpected(codes.error());
+      loaded.codes = std::move(*codes);
     } else {
       auto service = parse_service_file(text.text, text.name);
       if (!service) return tl::unexpected(service.error());
@@ -63,6 +69,9 @@ void print_summary(const Loaded& loaded, bool json) {
     if (loaded.service && loaded.service->window)
       line.raw("window_c", "[" + fixed(loaded.service->window->value.low.value, 1) + "," +
                                fixed(loaded.service->window->value.high.value, 1) + "]");
+    if (loaded.codes)
+      line.integer("fault_codes", static_cast<std::int64_t>(loaded.codes->texts.size()))
+          .integer("code_classes", static_cast<std::int64_t>(loaded.codes->classes.size()));
     std::cout << line.take() << '\n';
     return;
   }
@@ -70,6 +79,37 @@ void print_summary(const Loaded& loaded, bool json) {
             << "  " << d.signals.size() << " signals, " << vectors(d) << " check vectors hold, "
             << (has_fluid(d) ? "fluid temperature" : "no fluid temperature") << ", "
             << window_text(loaded.service) << '\n';
+  if (loaded.codes)
+    std::cout << "  " << loaded.codes->texts.size() << " fault codes described, "
+              << loaded.codes->classes.size() << " groups of codes classed\n";
+}
+
+std::string name_of(const CodeRange& code) {
+  if (code.form == CodeRange::Form::spn) return "SPN " + std::to_string(code.first);
+  const auto text = [](std::uint32_t value) {
+    return text_of(J2012Code{static_cast<std::uint16_t>(value), std::nullopt});
+  };
+  return text(code.first) + (code.last == code.first ? "" : "-" + text(code.last));
+}
+
+/// " (FMI 0, 15, 16)", " (failure type 11)"
+std::string details_of(const CodeClassing& classing) {
+  if (classing.details.empty()) return "";
+  const bool spn = classing.codes.front().form == CodeRange::Form::spn;
+  std::string out;
+  for (const std::uint8_t detail : classing.details)
+    out += (out.empty() ? "" : ", ") + (spn ? std::to_string(detail) : hex_text(&detail, 1));
+  return (spn ? " (FMI " : " (failure type ") + out + ")";
+}
+
+void print_codes(const CodeFile& codes) {
+  for (const CodeClassing& classing : codes.classes) {
+    std::string names;
+    for (const CodeRange& code : classing.codes) names += (names.empty() ? "" : ", ") + name_of(code);
+    std::cout << "  " << text_of(classing.code_class) << ": " << names << details_of(classing) << "\n    "
+              << classing.why << " (origin " << text_of(classing.origin)
+              << (classing.origin_note.empty() ? "" : ": " + classing.origin_note) << ")\n";
+  }
 }
 
 void print_signals(const Loaded& loaded) {
@@ -92,7 +132,9 @@ ExitStatus run_decoders(const CommonOptions& common, const DecodersOptions& opti
       continue;
     }
     print_summary(*loaded, common.json);
-    if (options.action == DecodersOptions::Action::show && !common.json) print_signals(*loaded);
+    if (options.action != DecodersOptions::Action::show || common.json) continue;
+    print_signals(*loaded);
+    if (loaded->codes) print_codes(*loaded->codes);
   }
   return status;
 }

@@ -7,6 +7,7 @@
 #include <set>
 #include <system_error>
 
+#include "core/codes/code_file.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 #include "core/job/setting.h"
@@ -131,6 +132,13 @@ Result<std::vector<DecoderText>> load_decoder(const std::string& id_or_folder) {
     if (auto parsed = parse_service_file(*service, service_path); !parsed)
       return tl::unexpected(parsed.error());
     texts.push_back({{}, id + "/service.toml", std::move(*service)});
+  }
+  const std::string codes_path = (folder / "codes.toml").string();
+  if (fs::exists(codes_path, ignored)) {
+    auto codes = read_text_file(codes_path);
+    if (!codes) return tl::unexpected(codes.error());
+    if (auto parsed = parse_code_file(*codes, codes_path); !parsed) return tl::unexpected(parsed.error());
+    texts.push_back({{}, id + "/codes.toml", std::move(*codes)});
   }
   return texts;
 }

@@ -18,7 +18,7 @@ namespace sumplog {
 /// Ids of the decoders that can be found, sorted, without the template.
 [[nodiscard]] std::vector<std::string> known_decoders();
 
-/// The files of one decoder folder: signals.toml and, if there is one, service.toml, checked.
+/// The files of one decoder folder, checked: signals.toml and, where they are, service.toml and codes.toml.
 /// in   id_or_folder  "demo-9", or a path (with a slash, or a folder that exists)
 /// err  not found (with what is known), or the first mistake with file:line
 [[nodiscard]] Result<std::vector<DecoderText>> load_decoder(const std::string& id_or_folder);

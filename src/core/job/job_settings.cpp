@@ -70,6 +70,11 @@ JobConfiguration ConfigurationReader::finish() const {
         services.emplace_back(folder_of(text.name), std::move(*service));
       else
         out.problems.push_back("service file is not used: " + service.error().text());
+    } else if (is_file(text.name, "codes.toml")) {
+      if (auto codes = parse_code_file(text.text, text.name))
+        out.codes.add(std::move(*codes));
+      else
+        out.problems.push_back("code file is not used: " + codes.error().text());
     }
   }
 

@@ -4,6 +4,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/codes/code_table.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 #include "core/item/item.h"
@@ -14,6 +15,7 @@ namespace sumplog {
 /// Everything that shapes a job's outputs, checked.
 struct JobConfiguration {
   std::vector<Decoder> decoders;
+  CodeTable codes;  ///< of all decoders, a later one over an earlier one
   std::optional<ServiceFile> service;
   std::optional<TemperatureWindow>
       window;                 ///< of the setting, else of the service file; there is no default window

@@ -3,6 +3,7 @@
 #include <set>
 #include <sstream>
 
+#include "core/codes/code_file.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/mistakes.h"
 #include "core/decoder/service_file.h"
@@ -93,6 +94,10 @@ Words service_keys(const std::string& before) {
   return known_here(parse_service_file(before + kStrangeKey, "guide").error().text());
 }
 
+Words code_file_keys(const std::string& before) {
+  return known_here(parse_code_file(before + kStrangeKey, "guide").error().text());
+}
+
 const std::string kHead = "format = 1\nid = \"a\"\ntitle = \"b\"\n";
 
 TEST(DecoderGuide, NamesEveryKeyOfTheTopAndNoOther) {
@@ -130,6 +135,23 @@ TEST(DecoderGuide, NamesEveryKeyOfEachServiceTableAndNoOther) {
   EXPECT_EQ(tables, 21);
 }
 
+TEST(DecoderGuide, NamesEveryKeyOfACodeFileAndNoOther) {
+  EXPECT_EQ(first_column(section("### `[[code]]`: what a code means")), code_file_keys(kHead + "[[code]]\n"));
+  EXPECT_EQ(first_column(section("### `[[class]]`: what a code means for the service")),
+            code_file_keys(kHead + "[[class]]\n"));
+  EXPECT_EQ(code_file_keys(""), (Words{"format", "id", "title", "code", "class"}));
+}
+
+TEST(DecoderGuide, ListsTheClassesOfCodes) {
+  const Words listed = first_column(section("### Classes"));
+  Words known;
+  for (const CodeClass one :
+       {CodeClass::stop_first, CodeClass::decide_first, CodeClass::invalidates_level_check,
+        CodeClass::affects_warm_up, CodeClass::reason_to_service, CodeClass::unrelated, CodeClass::unknown})
+    known.insert(std::string{text_of(one)});
+  EXPECT_EQ(listed, known);
+}
+
 TEST(DecoderGuide, ListsTheNamesWithTheirUnitsInTheProgramsOrder) {
   std::string expected;
   for (const SignalName& one : signal_names()) {
@@ -165,6 +187,10 @@ TEST(DecoderGuide, ExamplesAreInOrder) {
   ASSERT_EQ(services.size(), 1U);
   const auto service = parse_service_file(services[0], "example");
   EXPECT_TRUE(service) << service.error().text();
+  const auto codes = blocks(section("## codes.toml"), "toml");
+  ASSERT_EQ(codes.size(), 1U);
+  const auto code_file = parse_code_file(codes[0], "example");
+  EXPECT_TRUE(code_file) << code_file.error().text();
 }
 
 TEST(DecoderGuide, QuotesErrorsAsTheProgramPrintsThem) {
@@ -174,6 +200,8 @@ TEST(DecoderGuide, QuotesErrorsAsTheProgramPrintsThem) {
     printed.insert("my-9/signals.toml:" + mistake.error);
   for (const auto& mistake : testing::mistakes("service.mistakes"))
     printed.insert("my-9/service.toml:" + mistake.error);
+  for (const auto& mistake : testing::mistakes("codes.mistakes"))
+    printed.insert("my-9/codes.toml:" + mistake.error);
   const auto quoted = blocks(section("## What errors look like"), "text");
   ASSERT_EQ(quoted.size(), 1U);
   std::istringstream lines(quoted[0]);

@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include "core/codes/code_file.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 
@@ -35,6 +36,24 @@ TEST_P(ServiceMistake, IsRefusedWithItsLine) {
 }
 INSTANTIATE_TEST_SUITE_P(Listed, ServiceMistake, ::testing::ValuesIn(testing::mistakes("service.mistakes")),
                          name_of);
+
+class CodeMistake : public ::testing::TestWithParam<Mistake> {};
+
+TEST_P(CodeMistake, IsRefusedWithItsLine) {
+  const std::string text = testing::spoilt(testing::test_file("sound_codes.toml"), GetParam());
+  const auto codes = parse_code_file(text, "my-9/codes.toml");
+  ASSERT_FALSE(codes);
+  EXPECT_EQ(codes.error().text(), "my-9/codes.toml:" + GetParam().error);
+}
+INSTANTIATE_TEST_SUITE_P(Listed, CodeMistake, ::testing::ValuesIn(testing::mistakes("codes.mistakes")),
+                         name_of);
+
+TEST(CodeText, WithoutAWordOnAnyCodeIsRefused) {
+  const auto codes = parse_code_file("format = 1\nid = \"a\"\ntitle = \"b\"\n", "a.toml");
+  ASSERT_FALSE(codes);
+  EXPECT_EQ(codes.error().text(),
+            "a.toml:1: the file says nothing; it has at least one [[code]] or [[class]]");
+}
 
 std::string error_of(const std::string& text) {
   const auto decoder = parse_decoder(text, "a.toml");

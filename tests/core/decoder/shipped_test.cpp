@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/codes/code_table.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/mistakes.h"
 #include "core/decoder/service_file.h"
@@ -42,6 +43,14 @@ TEST_P(ShippedService, FileIsInOrderAndIsNamedLikeItsFolder) {
   EXPECT_EQ(service->id, GetParam().filename().string());
 }
 
+class ShippedCodes : public ::testing::TestWithParam<fs::path> {};
+
+TEST_P(ShippedCodes, FileIsInOrderAndIsNamedLikeItsFolder) {
+  const auto codes = parse_code_file(testing::file_text(GetParam() / "codes.toml"), "codes.toml");
+  ASSERT_TRUE(codes) << codes.error().text();
+  EXPECT_EQ(codes->id, GetParam().filename().string());
+}
+
 /// Positions that the service file asks for.
 std::vector<std::string> positions(const ServiceFile& service) {
   std::vector<std::string> out;
@@ -79,6 +88,8 @@ std::string test_name_of(const ::testing::TestParamInfo<fs::path>& folder) {
 }
 INSTANTIATE_TEST_SUITE_P(Folders, Shipped, ::testing::ValuesIn(testing::folders_with("signals.toml")),
                          test_name_of);
+INSTANTIATE_TEST_SUITE_P(Folders, ShippedCodes, ::testing::ValuesIn(testing::folders_with("codes.toml")),
+                         test_name_of);
 INSTANTIATE_TEST_SUITE_P(Folders, ShippedService, ::testing::ValuesIn(testing::folders_with("service.toml")),
                          test_name_of);
 
@@ -93,6 +104,9 @@ TEST(Template, CopiedUnderAnotherNameIsADecoderAtOnce) {
   const auto service = parse_service_file(copied("service.toml"), "my-9/service.toml");
   ASSERT_TRUE(service) << service.error().text();
   EXPECT_EQ(service->id, "my-9");
+  const auto codes = parse_code_file(copied("codes.toml"), "my-9/codes.toml");
+  ASSERT_TRUE(codes) << codes.error().text();
+  EXPECT_EQ(codes->id, "my-9");
 }
 
 struct PidRow {
