@@ -1,6 +1,8 @@
 #include "app/journal_printer.h"
 
 #include <algorithm>
+#include <cmath>
+#include <ctime>
 #include <ostream>
 #include <string_view>
 
@@ -39,10 +41,55 @@ std::size_t columns_of(std::string_view text) {
       text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
+/// "2 h 05 min": for what takes hours nobody needs seconds.
+std::string long_ahead(double seconds) {
+  const auto minutes = static_cast<std::int64_t>(seconds / 60 + 0.5);
+  if (minutes < 60) return std::to_string(minutes) + " min";
+  return std::to_string(minutes / 60) + " h " + (minutes % 60 < 10 ? "0" : "") +
+         std::to_string(minutes % 60) + " min";
+}
+
+/// "15:40" where this machine stands; empty for a table of readings, whose time begins at 0.
+std::string time_of_day(TimePoint at) {
+  constexpr std::int64_t kFirstDay_s = 86400;
+  const std::time_t seconds = micros(at) / 1'000'000;
+  std::tm local{};
+  if (seconds < kFirstDay_s || localtime_r(&seconds, &local) == nullptr) return {};
+  const auto two = [](int n) { return (n < 10 ? "0" : "") + std::to_string(n); };
+  return two(local.tm_hour) + ":" + two(local.tm_min);
+}
+
 std::string joined(const std::vector<std::string>& words, const char* between) {
   std::string text;
   for (const std::string& word : words) text += (text.empty() ? "" : between) + word;
   return text;
+}
+
+/// "ready about 15:40 (15:10 to 16:30), in 1 h 05 min: …"
+std::string plan_text(const ForecastEvent& e) {
+  const auto moment = [&](const std::optional<double>& in_s) {
+    if (!in_s) return std::string("never");
+    const std::string day = time_of_day(e.at + Duration{static_cast<std::int64_t>(*in_s * 1e6)});
+    return day.empty() ? "in " + long_ahead(*in_s) : day;
+  };
+  const auto& [low, likely, high] = e.ready_in_s;
+  std::string text = "plan: fluid below " + fixed(e.target_c, 0) + " °C";
+  if (e.coolant_target_c) text += " and coolant below " + fixed(*e.coolant_target_c, 0) + " °C";
+  text += likely ? " about " + moment(likely) : " perhaps never";
+  text += " (" + moment(low) + " to " + moment(high) + ")";
+  if (likely) text += ", " + long_ahead(*likely) + " from now";
+  return text + "; " + joined(e.assumes, "; ");
+}
+
+std::string level_text(const SumsEvent& e) {
+  const double off_c = e.plug_in_c - e.edge_c;
+  const auto ml = [](double value) { return fixed(std::abs(value), 0); };
+  const bool little = e.short_ml[1] > 0;
+  return "level: plug in at " + fixed(e.plug_in_c, 0) + " °C, " + fixed(std::abs(off_c), 0) + " °C " +
+         (off_c > 0 ? "above" : "below") + " the window: about " + ml(e.short_ml[1]) + " mL too " +
+         (little ? "little" : "much") + " (" + ml(e.short_ml[little ? 0 : 2]) + " to " +
+         ml(e.short_ml[little ? 2 : 0]) + " mL; " + fixed(e.fill_l, 1) + " L, " + joined(e.assumes, "; ") +
+         ")";
 }
 
 }  // namespace
@@ -130,9 +177,17 @@ void JournalPrinter::print_text(const Event& event) {
                    line(e.at, "-- level check: " + std::string(text_of(e.state)) +
                                   (e.why.empty() ? "" : ": " + e.why.front()) +
                                   (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
+                   if (!e.advice.empty() && e.advice != advice_) line(e.at, "   " + e.advice);
+                   advice_ = e.advice;
                  },
                  [&](const CueEvent& e) { line(e.at, "** " + e.text); },
-                 [&](const EntryEvent& e) { line(e.at, "entry: " + e.name); },
+                 [&](const ForecastEvent& e) { line(e.at, plan_text(e)); },
+                 [&](const SumsEvent& e) { line(e.at, level_text(e)); },
+                 [&](const EntryEvent& e) {
+                   line(e.at,
+                        "entry: " + e.name +
+                            (e.happened ? ", " + fixed(in_seconds(e.at - *e.happened), 0) + " s ago" : ""));
+                 },
                  [&](const GapEvent& e) {
                    line(e.at, "gap of " + fixed(in_seconds(e.to - e.from), 0) + " s: " + e.why);
                  },

@@ -24,6 +24,7 @@ class JournalPrinter {
   std::optional<TimePoint> start_;
   std::optional<TimePoint> thermal_at_;  ///< last line about the temperature
   std::optional<double> reading_c_;
+  std::string advice_;  ///< as it was said last
 };
 
 }  // namespace sumplog

@@ -1,6 +1,7 @@
 // Feeds a table of readings to the thermometer and writes what it says after each reading: for judging it on
 // series whose truth is known. On standard error: microseconds for each reading, and its size.
 //   thermometer_table --step 1 --rounding round --window 35:45 --min-stay 120 < readings.csv > said.csv
+// With --grid S a line comes every S seconds instead, advanced by the forecast where no reading came.
 // Columns in: t_s,temp_c and, where they are, speed_kmh and event (engine_started, selector_moved, …).
 
 #include <chrono>
@@ -25,9 +26,15 @@ const std::map<std::string, Announcement> kEvents{{"engine_started", Announcemen
                                                   {"fluid_added", Announcement::fluid_added},
                                                   {"gap", Announcement::gap}};
 
+struct Options {
+  ThermometerConfig thermometer;
+  double grid_s = 0;  ///< 0: after each reading
+};
+
 /// Options by name; nothing: the call is wrong.
-std::optional<ThermometerConfig> configuration(int argc, char** argv) {
-  ThermometerConfig config;
+std::optional<Options> configuration(int argc, char** argv) {
+  Options out;
+  ThermometerConfig& config = out.thermometer;
   config.minimum_stay = std::chrono::seconds{120};
   for (int i = 1; i + 1 < argc; i += 2) {
     const std::string name = argv[i];
@@ -35,6 +42,8 @@ std::optional<ThermometerConfig> configuration(int argc, char** argv) {
     const auto number = bench::number_of(value);
     if (name == "--step" && number && *number > 0) {
       config.step.value = *number;
+    } else if (name == "--grid" && number && *number > 0) {
+      out.grid_s = *number;
     } else if (name == "--min-stay" && number) {
       config.minimum_stay = Duration{std::llround(*number * 1e6)};
     } else if (name == "--rounding") {
@@ -51,7 +60,7 @@ std::optional<ThermometerConfig> configuration(int argc, char** argv) {
       return std::nullopt;
     }
   }
-  return config;
+  return out;
 }
 
 void print(double value) {
@@ -92,14 +101,16 @@ void print(double t_s, const ThermalEstimate& e) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  const auto config = configuration(argc, argv);
-  if (!config) {
-    std::fprintf(stderr, "usage: %s --step C --rounding round|floor|unknown --window LOW:HIGH --min-stay S\n",
-                 argv[0]);
+  const auto options = configuration(argc, argv);
+  if (!options) {
+    std::fprintf(
+        stderr,
+        "usage: %s --step C --rounding round|floor|unknown --window LOW:HIGH --min-stay S [--grid S]\n",
+        argv[0]);
     return 2;
   }
   const auto rows = bench::read_series(std::cin);
-  Thermometer thermometer(*config);
+  Thermometer thermometer(options->thermometer);
   VehicleMotion motion;
   std::printf(
       "t_s,temp_c,rate_c_per_min,rate_low,rate_high,enter_in_s,enter_low,enter_high,stay_s,stay_low,stay_"
@@ -107,7 +118,14 @@ int main(int argc, char** argv) {
       "estimate_inside,fast,frozen,substitute,irregular,inside,announce_in_s\n");
   std::chrono::steady_clock::duration spent{};
   std::size_t readings = 0;
+  double next_s = rows.empty() ? 0 : std::ceil(rows.front().t_s);
+  const auto say_before = [&](double t_s) {
+    for (; options->grid_s > 0 && next_s < t_s; next_s += options->grid_s)
+      if (const auto said = thermometer.estimate_at(at_micros(std::llround(next_s * 1e6))))
+        print(next_s, *said);
+  };
   for (const bench::Row& row : rows) {
+    say_before(row.t_s);
     if (const auto known = kEvents.find(row.event); known != kEvents.end())
       thermometer.announce(known->second);
     if (row.speed_kmh)
@@ -117,8 +135,9 @@ int main(int argc, char** argv) {
     thermometer.on_reading(row.at, Celsius{*row.temp_c});
     spent += std::chrono::steady_clock::now() - begun;
     ++readings;
-    if (thermometer.estimate()) print(row.t_s, *thermometer.estimate());
+    if (options->grid_s == 0 && thermometer.estimate()) print(row.t_s, *thermometer.estimate());
   }
+  if (!rows.empty()) say_before(rows.back().t_s + 1);
   const double us = std::chrono::duration<double, std::micro>(spent).count();
   std::fprintf(stderr, "%zu readings, %.2f us each, %.2f us a second of data, %zu bytes\n", readings,
                readings > 0 ? us / static_cast<double>(readings) : 0.0,

@@ -21,3 +21,12 @@ if(captures)
   sumplog_script_test(reference_tshark_captures reference 600 python3 -B ${here}/against_tshark.py 10000 ${captures})
   sumplog_script_test(reference_scapy_captures reference 600 /usr/bin/python3 -B ${here}/against_scapy.py 8000 ${captures})
 endif()
+
+# The exponential fit of the cool-down plan beside GSL's.
+find_package(GSL)
+if(GSL_FOUND)
+  add_executable(against_gsl ${here}/against_gsl.cpp)
+  target_link_libraries(against_gsl PRIVATE sumplog_core GSL::gsl)
+  add_test(NAME reference_gsl_exponential_fit COMMAND against_gsl)
+  set_tests_properties(reference_gsl_exponential_fit PROPERTIES LABELS reference TIMEOUT 60)
+endif()

@@ -21,6 +21,8 @@ constexpr double kLongestSeconds = 86400;
 constexpr double kFastestCPerMinute = 60;
 constexpr double kFastestRpm = 10000;
 constexpr double kMostLitres = 100;
+constexpr double kLeastDensity = 800;  // API MPMS 11.1, lubricating oils, kg/m³
+constexpr double kMostDensity = 1164;
 constexpr double kMicrosPerSecond = 1e6;
 /// Longest name of a selector position: "D", "M3".
 constexpr std::size_t kLongestPosition = 3;
@@ -30,7 +32,8 @@ constexpr std::array kTopKeys = std::to_array<std::string_view>(
      "start_limit",   "abort_limit", "settling_time",  "engine",       "selector",
      "vehicle",       "idle",        "selector_cycle", "minimum_stay", "rate_limit",
      "fill",          "drain_share", "dead_volume",    "imbalance",    "bypass",
-     "coolant_limit", "criterion",   "by_hand",        "cautions"});
+     "coolant_limit", "criterion",   "by_hand",        "cautions",     "advice_below",
+     "advice_above",  "density"});
 
 /// Reads the tables of the file; each kind of figure once.
 class ServiceReader {
@@ -47,6 +50,9 @@ class ServiceReader {
   }
   std::optional<Sourced<double>> litres(std::string_view name) const {
     return figure<double>(name, {"l"}, [](const TomlTable& t) { return t.need_number("l", 0, kMostLitres); });
+  }
+  std::optional<Sourced<std::string>> advice(std::string_view name) const {
+    return figure<std::string>(name, {"text"}, [](const TomlTable& t) { return t.need_text("text"); });
   }
   template <class T>
   std::optional<Sourced<T>> choice(std::string_view name, std::string_view key,
@@ -239,6 +245,11 @@ Result<ServiceFile> parse_service_file(std::string_view text, const std::string&
   out.criterion = read.choice<std::string>("criterion", "flow", kCriteria, kCriterionTexts);
   out.by_hand = read.figure<std::vector<std::string>>("by_hand", {"conditions"}, read_conditions);
   out.cautions = read.figure<std::vector<std::string>>("cautions", {"texts"}, read_cautions);
+  out.advice_below = read.advice("advice_below");
+  out.advice_above = read.advice("advice_above");
+  out.density_kg_per_m3 = read.figure<double>("density", {"kg_per_m3"}, [](const TomlTable& t) {
+    return t.need_number("kg_per_m3", kLeastDensity, kMostDensity);
+  });
   must_be_positive(top, "fill", "l", out.fill_l);
   must_be_positive(top, "drain_share", "share", out.drain_share);
   if (!mistakes.any()) hold_together(top, out);

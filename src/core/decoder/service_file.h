@@ -68,6 +68,9 @@ struct ServiceFile {
   std::optional<Sourced<std::vector<std::string>>>
       by_hand;  ///< conditions that no bus shows: a person ticks them
   std::optional<Sourced<std::vector<std::string>>> cautions;
+  std::optional<Sourced<std::string>> advice_below;  ///< what to do while the fluid is below the window
+  std::optional<Sourced<std::string>> advice_above;  ///< and above it
+  std::optional<Sourced<double>> density_kg_per_m3;  ///< of the fluid at 15 °C
 };
 
 /// Reads the text of a service.toml.

@@ -11,6 +11,7 @@ struct DensityAt15 {
 };
 /// Automatic transmission fluids lie about here; ± 15 kg/m³ (common practice, no source).
 inline constexpr DensityAt15 kAssumedDensity{850};
+inline constexpr DensityAt15 kDensityRange{15};  ///< to both sides of it
 
 /// Factor from a volume at `at` to the volume of the same mass at 15 °C.
 /// in   density  800…1164 kg/m³ · at  −50…150 °C

@@ -46,7 +46,7 @@ void Cues::begin_below(TimePoint now, std::vector<Event>& events) {
   if (!left_) return;
   say(Step::window_ended, now, events);
   left_ = false;
-  fast_said_ = false;
+  fast_said_ = hot_said_ = false;
   said_ = Step::none;
 }
 
@@ -56,6 +56,10 @@ void Cues::alarm(const CueSituation& s, std::vector<Event>& events) {
     events.emplace_back(CueEvent{s.now, "engine_stopped", "engine stopped with the plug out: plug in"});
   if (no_reading_.rises(s.plug_out && s.window == WindowState::unknown))
     events.emplace_back(CueEvent{s.now, "no_reading", "no reading: plug in"});
+  if (s.hot_engine && !hot_said_ && !s.plug_out) {
+    hot_said_ = true;
+    events.emplace_back(CueEvent{s.now, "hot_engine", *s.hot_engine});
+  }
   if (s.fast && !fast_said_ && !s.plug_out &&
       (s.window == WindowState::below || s.window == WindowState::inside)) {
     fast_said_ = true;

@@ -2,6 +2,7 @@
 #include <array>
 #include <cstddef>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "core/item/time.h"
@@ -14,10 +15,11 @@ namespace sumplog {
 struct CueSituation {
   TimePoint now{};
   WindowState window = WindowState::unknown;
-  std::optional<double> reading_c;      ///< live
-  std::optional<double> announce_in_s;  ///< until the window starts at the earliest; nothing: not ahead
-  std::optional<double> stay_low_s;     ///< what is left of the stay, 10 % quantile; inside only
-  bool fast = false;                    ///< the window will be too short, or the rise is too fast
+  std::optional<double> reading_c;        ///< live
+  std::optional<double> announce_in_s;    ///< until the window starts at the earliest; nothing: not ahead
+  std::optional<double> stay_low_s;       ///< what is left of the stay, 10 % quantile; inside only
+  std::optional<std::string> hot_engine;  ///< a warning; nothing: there is none
+  bool fast = false;                      ///< the window will be too short, or the rise is too fast
   bool plug_out = false;
   std::optional<bool> engine_runs;  ///< nothing: not known
   bool engine_must_run = false;     ///< the procedure says so
@@ -28,7 +30,7 @@ struct CueSituation {
 /// come out of order is dropped: a short window has no room for all. A new approach begins when the fluid is
 /// below the window again after it had left it.
 /// Above all others, at once and outside the order: engine stopped with the plug out, no reading with the plug
-/// out, rising too fast.
+/// out, rising too fast, hot engine.
 /// src  times: common practice, no source
 class Cues {
  public:
@@ -70,6 +72,7 @@ class Cues {
   Step said_ = Step::none;  ///< the last one of this approach
   bool left_ = false;       ///< the window was entered or passed: a new approach begins below it
   bool fast_said_ = false;  ///< in this approach
+  bool hot_said_ = false;   ///< in this approach
   Alarm engine_stopped_;
   Alarm no_reading_;
 };

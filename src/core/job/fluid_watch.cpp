@@ -2,7 +2,11 @@
 
 #include <charconv>
 #include <cmath>
-#include <nlohmann/json.hpp>
+
+#include "core/fluid/level_error.h"
+#include "core/item/json_line.h"
+#include "core/job/entry_fields.h"
+#include "core/job/hot_engine.h"
 
 namespace sumplog {
 namespace {
@@ -10,12 +14,18 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr std::string_view kFluid = "fluid_temperature";
+constexpr std::string_view kEngineSpeed = "engine_speed";
+constexpr std::string_view kCoolant = "coolant_temperature";
+constexpr std::string_view kAmbient = "ambient_temperature";
 constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
 
-constexpr Duration kHandFresh = 60s;  // ours: a reading by hand comes less often than one of a unit
-constexpr double kHandStep_c = 1;     // ours: what a thermometer in the stream is trusted to
-constexpr double kColdest_c = -40;    // of what is believed to be a fluid
+constexpr Duration kBridgeEvery = 1s;    // thermal lines while a reading by hand is bridged
+constexpr Duration kHandFresh = 60s;     // ours: a reading by hand comes less often than one of a unit
+constexpr Duration kCoolantAge = 60s;    // ours: it moves slowly, and is asked for seldom
+constexpr Duration kWarmsItLong = 5min;  // common practice, no source: by then a warmer has done its work
+constexpr double kHandStep_c = 1;        // ours: what a thermometer in the stream is trusted to
+constexpr double kColdest_c = -40;       // of what is believed to be a fluid
 constexpr double kHottest_c = 200;
 
 constexpr double kLargestGiven =
@@ -37,18 +47,13 @@ std::optional<Celsius> decision_point_of(const std::optional<ServiceFile>& servi
   return service->decision_point->value;
 }
 
-/// The fields of an entry; an empty object where they are none.
-nlohmann::json fields_of(const Entry& entry) {
-  nlohmann::json fields = nlohmann::json::parse(entry.fields, nullptr, false);
-  return fields.is_object() ? fields : nlohmann::json::object();
-}
-
 }  // namespace
 
 FluidWatch::FluidWatch(JobConfiguration configuration)
     : configuration_(std::move(configuration)),
       check_(configuration_.service, configuration_.fresh),
-      cues_(decision_point_of(configuration_.service)) {}
+      cues_(decision_point_of(configuration_.service)),
+      cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
   // The first unit that gives a value stays the source: two units are never mixed.
@@ -87,6 +92,7 @@ void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& eve
   if (reading.signal != kFluid || is_source(reading)) doubt_.on_reading(reading);
   if (const auto change = regime_.on_reading(reading); change && thermometer_)
     thermometer_->announce(*change);
+  plan_on(reading);
   if (reading.signal != kFluid || !is_source(reading)) return;
   if (!reading.value || reading.quality == Quality::suspect)
     no_value(reading.why.empty() ? "the unit gives no value" : reading.why);
@@ -114,6 +120,19 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
   gap_why_.clear();
   fresh_reading_ = true;
   estimate_ = thermometer_->estimate();
+  if (!doubt_.why().empty() || (estimate_ && estimate_->substitute)) return;
+  recent_.add(reading.at, reading_c_, configuration_.fresh);
+  cool_down_.on_fluid(reading.at, reading_c_, thermometer_config_.step.value);
+}
+
+void FluidWatch::plan_on(const ReadingEvent& reading) {
+  if (reading.signal == kEngineSpeed)
+    if (const auto runs = check_.engine_runs(reading.at)) cool_down_.on_engine(*runs);
+  if (reading.signal == kCoolant)
+    if (const auto value = check_.value_of(kCoolant, reading.at, {}))
+      cool_down_.on_coolant(reading.at, *value);
+  if (reading.signal == kAmbient)
+    if (const auto value = check_.value_of(kAmbient, reading.at, {})) cool_down_.on_ambient(*value);
 }
 
 void FluidWatch::on_link(BusName bus, LinkState state) {
@@ -141,48 +160,72 @@ void FluidWatch::on_resume() {
 
 void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
-  if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done();
-  if (entry.name == "plug_out") plug_out_ = true;
-  if (entry.name == "plug_in") plug_out_ = false;
+  const TimePoint at = said_time(entry).value_or(entry.at);
+  if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done(at);
+  if (entry.name == "plug_out") on_plug(at, true, entry.at, events);
+  if (entry.name == "plug_in") on_plug(at, false, entry.at, events);
   if (entry.name == "fluid_added") {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
-    check_.on_fluid_added(entry.at);
-    doubt_.on_fluid_changed(entry.at);
+    check_.on_fluid_added(at);
+    doubt_.on_fluid_changed(at);
+    cool_down_.on_fluid_changed();
   }
-  if (entry.name == "condition_ticked") {
-    const nlohmann::json fields = fields_of(entry);
-    const auto condition = fields.find("condition");
-    if (condition != fields.end() && condition->is_string())
-      check_.on_ticked(condition->get<std::string>(), fields.value("holds", nlohmann::json(true)) != false);
-  }
-  if (entry.name == "reading_by_hand") {
-    const nlohmann::json fields = fields_of(entry);
-    const auto value = fields.find("value_c");
-    const auto place = fields.find("place");
-    if (value != fields.end() && value->is_number())
-      on_reading_by_hand(entry.at, value->get<double>(),
-                         place != fields.end() && place->is_string() ? place->get<std::string>() : "",
-                         events);
-  }
+  if (entry.name == "cool_down") on_cool_down(entry);
+  if (entry.name == "condition_ticked")
+    if (const auto condition = text_field(entry, "condition"))
+      check_.on_ticked(*condition, flag_field(entry, "holds").value_or(true));
+  if (entry.name == "reading_by_hand")
+    if (const auto value = number_field(entry, "value_c")) on_reading_by_hand(entry, *value, events);
 }
 
-void FluidWatch::on_reading_by_hand(TimePoint at, double value_c, const std::string& place,
-                                    std::vector<Event>& events) {
+void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events) {
+  // What is entered late changes nothing that happened after it.
+  if (plug_moved_at_ && at < *plug_moved_at_) return;
+  plug_moved_at_ = at;
+  const bool was_out = plug_out_;
+  plug_out_ = out;
+  const auto& service = configuration_.service;
+  const auto plug_in_c = recent_.at(at);
+  if (out || !was_out || !plug_in_c || !configuration_.window || !service || !service->fill_l) return;
+  std::optional<DensityAt15> density;
+  if (service->density_kg_per_m3) density = DensityAt15{service->density_kg_per_m3->value};
+  const auto error =
+      level_error(service->fill_l->value, Celsius{*plug_in_c}, *configuration_.window, density);
+  if (!error) return;
+  SumsEvent sums{
+      now, *plug_in_c, error->edge.value, service->fill_l->value, error->ml_per_degree, error->short_ml, {}};
+  sums.assumes.push_back(density ? "density " + fixed(density->kg_per_m3, 0) + " kg/m³ at 15 °C"
+                                 : "density " + fixed(kAssumedDensity.kg_per_m3, 0) + " ± " +
+                                       fixed(kDensityRange.kg_per_m3, 0) + " kg/m³ at 15 °C, nobody said");
+  events.emplace_back(std::move(sums));
+}
+
+void FluidWatch::on_cool_down(const Entry& entry) {
+  const auto air = text_field(entry, "air");
+  std::optional<Air> said;
+  if (air == "still") said = Air::still;
+  if (air == "fan") said = Air::fan;
+  cool_down_.on_asked(said, number_field(entry, "ambient_c"));
+}
+
+void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vector<Event>& events) {
   if (!(value_c >= kColdest_c && value_c <= kHottest_c)) return;  // the entry itself stands in the journal
+  const TimePoint at = said_time(entry).value_or(entry.at);
   ReadingEvent reading;
-  reading.at = at;
+  reading.at = entry.at;
   reading.bus = source_bus_;
   reading.signal = kFluid;
   reading.value = value_c;
   reading.decimals = 1;
   reading.unit = "degC";
-  reading.label = place;
+  reading.label = text_field(entry, "place").value_or("");
   reading.ecu = "by hand";
   reading.quality = Quality::by_hand;
   reading.step = kHandStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
   doubt_.on_reading_by_hand(value_c);
+  if (hand_at_ && at < *hand_at_) return;  // an older one that was entered late
   if (!hand_thermometer_) {
     ThermometerConfig config;
     config.window = configuration_.window;
@@ -195,6 +238,8 @@ void FluidWatch::on_reading_by_hand(TimePoint at, double value_c, const std::str
   hand_estimate_ = hand_thermometer_->estimate();
   hand_at_ = at;
   hand_c_ = value_c;
+  recent_.add(at, value_c, kHandFresh);
+  cool_down_.on_fluid_by_hand(at, value_c);
   fresh_reading_ = true;
 }
 
@@ -259,10 +304,15 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   if (!news_ && (!due_before || *due_before > now)) return;
   news_ = false;
   const Belief current = belief(now);
-  const auto& estimate = current.by_hand ? hand_estimate_ : estimate_;
+  // Between two readings by hand a minute goes by: the forecast bridges it.
+  bridging_ = current.by_hand && current.state != WindowState::unknown;
+  const auto estimate = bridging_         ? hand_thermometer_->estimate_at(now)
+                        : current.by_hand ? hand_estimate_
+                                          : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
-  const bool due = fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause);
+  const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
+                   (bridging_ && said_at_ && now - *said_at_ >= kBridgeEvery);
   if (estimate && (due || changed)) {
     ThermalEvent thermal;
     thermal.at = now;
@@ -300,23 +350,26 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
 
   check_.on_window(window_, window_why_, live && estimate->fast);
   CheckEvent check = check_.judge(now);
-  if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why) {
+  if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why ||
+      check_said_->advice != check.advice) {
     events.push_back(check);
     check_said_ = std::move(check);
   }
-  if (configuration_.window) say_cues(now, current, events);
+  if (configuration_.window) say_cues(now, current, estimate, events);
+  cool_down_.update(now, events);
 }
 
-void FluidWatch::say_cues(TimePoint now, const Belief& belief, std::vector<Event>& events) {
+void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,
+                          std::vector<Event>& events) {
   CueSituation situation;
   situation.now = now;
   situation.window = window_;
-  if (belief.state != WindowState::unknown) {
-    const ThermalEstimate& estimate = belief.by_hand ? *hand_estimate_ : *estimate_;
+  if (belief.state != WindowState::unknown && estimate) {
     situation.reading_c = belief.by_hand ? hand_c_ : reading_c_;
-    if (estimate.announce_in_s) situation.announce_in_s = *estimate.announce_in_s;
-    if (window_ == WindowState::inside && estimate.stay_s) situation.stay_low_s = (*estimate.stay_s)[0];
-    situation.fast = estimate.fast;
+    if (estimate->announce_in_s) situation.announce_in_s = *estimate->announce_in_s;
+    if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
+    situation.fast = estimate->fast;
+    situation.hot_engine = hot_engine(now, belief, *estimate);
   }
   situation.plug_out = plug_out_;
   situation.engine_runs = check_.engine_runs(now);
@@ -326,12 +379,36 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, std::vector<Event
   cues_.update(situation, events);
 }
 
+std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& belief,
+                                                  const ThermalEstimate& estimate) const {
+  const auto coolant_c = check_.value_of(kCoolant, now, kCoolantAge);
+  const bool runs = check_.engine_runs(now) == true;
+  // While the engine runs and the fluid is inside already, `fast` judges what is measured.
+  const bool before = belief.state == WindowState::below || (belief.state == WindowState::inside && !runs);
+  if (!coolant_c || !before) return std::nullopt;
+  HotEngineSituation s;
+  s.coolant.value = *coolant_c;
+  s.fluid.value = belief.by_hand ? hand_c_ : reading_c_;
+  s.window = *configuration_.window;
+  const auto& service = configuration_.service;
+  if (service && service->coolant_limit) s.coolant_limit = service->coolant_limit->value;
+  s.minimum_stay_s = in_seconds(configuration_.minimum_stay);
+  if (runs && estimate.stay_s) s.foretold_stay_s = (*estimate.stay_s)[1];
+  const auto since = check_.running_since();
+  s.engine_warms_it_long = runs && since && now - *since >= kWarmsItLong;
+  return hot_engine_warning(s);
+}
+
 std::optional<TimePoint> FluidWatch::deadline() const {
   std::optional<TimePoint> first = check_.deadline(now_);
   if (answered_at_) {
     // One microsecond past its age limit the reading is no longer live.
     const TimePoint old = *answered_at_ + configuration_.fresh + Duration{1};
     if (old > now_ && (!first || old < *first)) first = old;
+  }
+  if (bridging_ && said_at_) {
+    const TimePoint next = *said_at_ + kBridgeEvery;
+    if (next > now_ && (!first || next < *first)) first = next;
   }
   if (const auto ends = hand_ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
   return first;

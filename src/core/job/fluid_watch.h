@@ -4,10 +4,12 @@
 #include <vector>
 
 #include "core/item/item.h"
+#include "core/job/cool_down.h"
 #include "core/job/cues.h"
 #include "core/job/doubt.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
+#include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
 #include "core/journal/event.h"
 #include "core/thermal/thermometer.h"
@@ -51,8 +53,15 @@ class FluidWatch {
   /// From when on the reading by hand says nothing any more.
   [[nodiscard]] std::optional<TimePoint> hand_ends() const;
   [[nodiscard]] Belief side_of(const ThermalEstimate& estimate, double reading_c) const;
-  void on_reading_by_hand(TimePoint at, double value_c, const std::string& place, std::vector<Event>& events);
-  void say_cues(TimePoint now, const Belief& belief, std::vector<Event>& events);
+  /// What of a reading the cool-down plan needs.
+  void plan_on(const ReadingEvent& reading);
+  void on_cool_down(const Entry& entry);
+  void on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events);
+  [[nodiscard]] std::optional<std::string> hot_engine(TimePoint now, const Belief& belief,
+                                                      const ThermalEstimate& estimate) const;
+  void on_reading_by_hand(const Entry& entry, double value_c, std::vector<Event>& events);
+  void say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,
+                std::vector<Event>& events);
   /// Whether live readings broke off since the last valid one (there is one).
   [[nodiscard]] bool interrupted(TimePoint now) const;
   /// A thermometer for the step and rounding of this reading; the one that is there, if it fits.
@@ -65,7 +74,10 @@ class FluidWatch {
   RegimeWatch regime_;
   Doubt doubt_;
   Cues cues_;
+  CoolDown cool_down_;
   bool plug_out_ = false;
+  std::optional<TimePoint> plug_moved_at_;  ///< as the person says
+  RecentReadings recent_;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
   BusName source_bus_{};
@@ -77,6 +89,7 @@ class FluidWatch {
   std::optional<ThermalEstimate> hand_estimate_;
   std::optional<TimePoint> hand_at_;  ///< last reading by hand
   double hand_c_ = 0;
+  bool bridging_ = false;     ///< the forecast goes on from the last reading by hand
   std::string no_value_why_;  ///< the newest answer had no value
   std::string away_why_;      ///< bus down, or program stopped, since the last reading
   std::string gap_why_;       ///< first trouble since the last reading

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/item/json_line.h"
 #include "core/job/engine_speed.h"
 
 namespace sumplog {
@@ -72,6 +73,11 @@ void LevelCheck::on_window(WindowState state, const std::string& why, bool fast)
   fast_ = fast;
 }
 
+void LevelCheck::on_selector_cycle_done(TimePoint at) {
+  // One that was done before this start of the engine does not count.
+  if (!running_since_ || at >= *running_since_) cycle_done_by_hand_ = true;
+}
+
 void LevelCheck::on_ticked(const std::string& condition, bool holds) {
   if (holds)
     ticked_.insert(condition);
@@ -83,6 +89,12 @@ std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {
   const Live* rpm = live(kEngineSpeed, now);
   if (rpm == nullptr) return std::nullopt;
   return rpm->value >= kRunningRpm;
+}
+
+std::optional<double> LevelCheck::value_of(std::string_view signal, TimePoint now, Duration age) const {
+  const auto found = last_.find(signal);
+  if (found == last_.end() || !found->second.known || now - found->second.at > age) return std::nullopt;
+  return found->second.value;
 }
 
 void LevelCheck::on_gap() {
@@ -105,9 +117,26 @@ std::optional<std::string> LevelCheck::missing_hold() const {
   return std::nullopt;
 }
 
+std::string LevelCheck::advice() const {
+  switch (window_) {
+    case WindowState::unknown:
+    case WindowState::inside: return {};
+    case WindowState::below: return service_ && service_->advice_below ? service_->advice_below->value : "";
+    case WindowState::above: break;
+  }
+  if (service_ && service_->advice_above) return service_->advice_above->value;
+  std::string text = "plug in";
+  if (service_ && service_->engine && service_->engine->value == EngineState::running)
+    text += ", then stop the engine";  // it keeps what the plug would let out
+  text += "; let it cool below ";
+  return text + (service_ && service_->start_limit ? fixed(service_->start_limit->value.value, 0) + " °C"
+                                                   : "the window");
+}
+
 CheckEvent LevelCheck::judge(TimePoint now) const {
   CheckEvent event;
   event.at = now;
+  event.advice = advice();
   if (!service_) {
     event.why.emplace_back("no service file: the conditions of the level check are not known");
     return event;
@@ -153,6 +182,7 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
     else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
       wait("selector is not in " + joined(allowed));
   }
+  // Here, before what a person ticks: no fault code of the sensor, once codes are read.
   if (service_->by_hand)
     for (const std::string& condition : service_->by_hand->value)
       if (!ticked_.contains(condition)) wait("not ticked: " + condition);

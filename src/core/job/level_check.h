@@ -22,7 +22,7 @@ class LevelCheck {
   void on_reading(const ReadingEvent& reading);
   void on_window(WindowState state, const std::string& why, bool fast);
   /// A person says that the selector cycle was done.
-  void on_selector_cycle_done() { cycle_done_by_hand_ = true; }
+  void on_selector_cycle_done(TimePoint at);
   /// Fluid was poured in: it must mix, as after engine start.
   void on_fluid_added(TimePoint at) { added_at_ = at; }
   /// A person says that one of the conditions holds that no bus shows, or that it holds no longer.
@@ -34,6 +34,10 @@ class LevelCheck {
   [[nodiscard]] CheckEvent judge(TimePoint now) const;
   /// nothing: not known now
   [[nodiscard]] std::optional<bool> engine_runs(TimePoint now) const;
+  /// Newest value of a signal, if it is known and not older than `age`.
+  [[nodiscard]] std::optional<double> value_of(std::string_view signal, TimePoint now, Duration age) const;
+  /// Since when the engine is known to run without a break.
+  [[nodiscard]] std::optional<TimePoint> running_since() const { return running_since_; }
   [[nodiscard]] bool cycle_missing() const { return service_ && missing_hold().has_value(); }
   /// When the state changes by itself: the settling time ends, or a reading gets old.
   [[nodiscard]] std::optional<TimePoint> deadline(TimePoint now) const;
@@ -47,6 +51,7 @@ class LevelCheck {
   };
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] const Live* live(std::string_view signal, TimePoint now) const;
+  [[nodiscard]] std::string advice() const;
   void follow_selector(const Live& reading, bool hole);
   [[nodiscard]] std::optional<std::string> missing_hold() const;
 

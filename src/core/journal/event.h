@@ -83,6 +83,7 @@ struct CheckEvent {
   TimePoint at{};
   CheckState state = CheckState::unknown;
   std::vector<std::string> why;  ///< in the order in which a person would mend them
+  std::string advice;  ///< what to do about a fluid that is not inside; of the service file where it says
 };
 
 struct CueEvent {
@@ -95,7 +96,29 @@ struct EntryEvent {
   TimePoint at{};
   std::string id;
   std::string name;
-  std::string fields;  ///< one JSON object
+  std::string fields;                 ///< one JSON object
+  std::optional<TimePoint> happened;  ///< entered late: when it happened, as the person says
+};
+
+/// Cool-down plan: when the level check can be begun.
+struct ForecastEvent {
+  TimePoint at{};
+  double target_c = 0;                     ///< the fluid must be below it
+  std::optional<double> coolant_target_c;  ///< and the coolant below this
+  Quantiles ready_in_s{};
+  std::uint64_t samples = 0;
+  std::vector<std::string> assumes;
+};
+
+/// What the temperature at which the plug was put in means for the level.
+struct SumsEvent {
+  TimePoint at{};
+  double plug_in_c = 0;
+  double edge_c = 0;  ///< of the window, the one that was missed
+  double fill_l = 0;
+  double ml_per_c = 0;
+  std::array<double, 3> short_ml{};  ///< low, likely, high; below 0: too much stays in
+  std::vector<std::string> assumes;
 };
 
 /// A stretch without live readings, derived from link events and silence.
@@ -124,7 +147,7 @@ struct LossEvent {
 };
 
 using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent,
-                           EntryEvent, GapEvent, ClockEvent, LossEvent>;
+                           EntryEvent, ForecastEvent, SumsEvent, GapEvent, ClockEvent, LossEvent>;
 
 /// One journal line, without a newline.
 [[nodiscard]] std::string journal_line(const Event& event);

@@ -8,6 +8,8 @@ namespace {
 constexpr int kTemperatureDecimals = 2;
 constexpr int kRateDecimals = 2;
 constexpr int kAheadDecimals = 1;
+constexpr int kLitreDecimals = 2;
+constexpr int kMillilitreDecimals = 1;
 
 JsonLine begin(TimePoint at, std::string_view kind, BusName bus = {}) {
   JsonLine line;
@@ -88,13 +90,38 @@ struct EventText {
     JsonLine line = begin(e.at, "check");
     line.text("state", text_of(e.state));
     texts_if(line, "why", e.why);
+    text_if(line, "advice", e.advice);
     return line.take();
   }
   std::string operator()(const CueEvent& e) const {
     return begin(e.at, "cue").text("name", e.name).text("text", e.text).take();
   }
   std::string operator()(const EntryEvent& e) const {
-    return begin(e.at, "entry").text("id", e.id).text("name", e.name).raw("fields", e.fields).take();
+    JsonLine line = begin(e.at, "entry");
+    line.text("id", e.id).text("name", e.name).raw("fields", e.fields);
+    if (e.happened) line.time("happened_t", *e.happened).text("time", "by hand");
+    return line.take();
+  }
+  std::string operator()(const ForecastEvent& e) const {
+    JsonLine line = begin(e.at, "forecast");
+    line.number("target_c", e.target_c, kTemperatureDecimals);
+    number_if(line, "coolant_target_c", e.coolant_target_c, kTemperatureDecimals);
+    quantiles_if(line, "ready_in_s", e.ready_in_s);
+    line.integer("samples", static_cast<std::int64_t>(e.samples));
+    texts_if(line, "assumes", e.assumes);
+    return line.take();
+  }
+  std::string operator()(const SumsEvent& e) const {
+    JsonLine line = begin(e.at, "sums");
+    line.text("of", "level");
+    line.number("plug_in_c", e.plug_in_c, kTemperatureDecimals)
+        .number("edge_c", e.edge_c, kTemperatureDecimals);
+    line.number("fill_l", e.fill_l, kLitreDecimals).number("ml_per_c", e.ml_per_c, kMillilitreDecimals);
+    line.raw("short_ml", "[" + fixed(e.short_ml[0], kMillilitreDecimals) + "," +
+                             fixed(e.short_ml[1], kMillilitreDecimals) + "," +
+                             fixed(e.short_ml[2], kMillilitreDecimals) + "]");
+    texts_if(line, "assumes", e.assumes);
+    return line.take();
   }
   std::string operator()(const GapEvent& e) const {
     return begin(e.at, "gap", e.bus).time("from_t", e.from).time("to_t", e.to).text("why", e.why).take();

@@ -13,6 +13,7 @@
 #include "core/item/error_frame.h"
 #include "core/j1939/identifier.h"
 #include "core/j1939/transport.h"
+#include "core/job/entry_fields.h"
 #include "core/job/fluid_watch.h"
 #include "core/job/job_settings.h"
 
@@ -220,7 +221,7 @@ class Flow::Parts {
 
   void on_entry(const Entry& entry, Output& out) {
     if (!stage_->entries.insert(entry.id).second) return;
-    out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields});
+    out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields, said_time(entry)});
     stage_->fluid.on_entry(entry, out.events);
   }
 

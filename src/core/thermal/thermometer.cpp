@@ -141,31 +141,46 @@ double Thermometer::smooth_weight() const {
   return record_.smooth_weight(motion_ == Motion::moving);
 }
 
+std::optional<Forecast> Thermometer::foresee(double now_s) const {
+  const double stay_gone_s = side_ == WindowState::inside ? now_s - side_since_s_ : 0;
+  return forecast({hypotheses_.all(), cell(), now_s - intake_.at_s(), smooth_weight(), record_.misfit(),
+                   pace_, level_c(), now_s - pace_.passed_at_s(), motion_ == Motion::standing, config_.window,
+                   in_seconds(config_.minimum_stay), stay_gone_s});
+}
+
+void Thermometer::tell(const Forecast& seen, ThermalEstimate& out) const {
+  out.temperature.value = seen.temperature_c;
+  if (!speaks_) return;
+  out.rate = CelsiusPerMinute{seen.rate * 60};
+  out.rate_low = CelsiusPerMinute{seen.rate_low * 60};
+  out.rate_high = CelsiusPerMinute{seen.rate_high * 60};
+  out.falling = seen.rate_high < 0;
+  out.fast = seen.fast;
+  out.enter_in_s = seen.enter_s ? std::optional(three(*seen.enter_s)) : std::nullopt;
+  out.announce_in_s = seen.enter_s ? std::optional(seen.enter_s->p05) : std::nullopt;
+  out.stay_s = seen.stay_s ? std::optional(three(*seen.stay_s)) : std::nullopt;
+}
+
+std::optional<ThermalEstimate> Thermometer::estimate_at(TimePoint at) const {
+  if (!estimate_ || !origin_) return estimate_;
+  const double now_s = in_seconds(at - *origin_);
+  if (now_s <= looked_s_) return estimate_;
+  const auto seen = foresee(now_s);
+  if (!seen) return estimate_;
+  ThermalEstimate out = *estimate_;
+  tell(*seen, out);
+  return out;
+}
+
 void Thermometer::look(double now_s) {
   looked_s_ = now_s;
-  const double smooth = smooth_weight();
-  const double stay_gone_s = side_ == WindowState::inside ? now_s - side_since_s_ : 0;
-  const auto seen = forecast({hypotheses_.all(), cell(), now_s - intake_.at_s(), smooth, record_.misfit(),
-                              pace_, level_c(), now_s - pace_.passed_at_s(), motion_ == Motion::standing,
-                              config_.window, in_seconds(config_.minimum_stay), stay_gone_s});
+  const auto seen = foresee(now_s);
   if (!seen) return;
   ThermalEstimate out;
-  out.temperature.value = seen->temperature_c;
   const double width = seen->rate_high - seen->rate_low;
   speaks_ = speaks_ || pace_.passages() >= PaceFilter::kEnough || now_s - restarted_s_ >= kSpeaksAfter_s ||
             width < std::max(kNarrow, kNarrowShare * std::abs(seen->rate));
-  if (speaks_) {
-    out.rate = CelsiusPerMinute{seen->rate * 60};
-    out.rate_low = CelsiusPerMinute{seen->rate_low * 60};
-    out.rate_high = CelsiusPerMinute{seen->rate_high * 60};
-    out.falling = seen->rate_high < 0;
-    out.fast = seen->fast;
-    if (seen->enter_s) {
-      out.enter_in_s = three(*seen->enter_s);
-      out.announce_in_s = seen->enter_s->p05;
-    }
-    if (seen->stay_s) out.stay_s = three(*seen->stay_s);
-  }
+  tell(*seen, out);
   if (config_.window) {
     judge_side(now_s, *seen);
     out.inside = seen->inside;
@@ -174,7 +189,7 @@ void Thermometer::look(double now_s) {
   const double doubt = kFrozen + kFrozenBadRecord * (1 - record_.smooth_weight(motion_ == Motion::moving));
   out.frozen = cell().fine() ? intake_.still_too_long() : hypotheses_.frozen() > doubt;
   out.substitute = intake_.substitute();
-  out.irregular = smooth < kIrregular;
+  out.irregular = smooth_weight() < kIrregular;
   estimate_ = out;
 }
 

@@ -55,6 +55,9 @@ class Thermometer {
   void announce(Announcement what);
   /// As of the last reading that was used; nothing before the first.
   [[nodiscard]] const std::optional<ThermalEstimate>& estimate() const { return estimate_; }
+  /// What it comes to later, without another reading: temperature and times as the forecast has them. The side
+  /// of the window stays that of the last reading, and nothing is changed by asking.
+  [[nodiscard]] std::optional<ThermalEstimate> estimate_at(TimePoint at) const;
 
  private:
   enum class Motion : std::uint8_t { unknown, standing, moving };
@@ -67,6 +70,8 @@ class Thermometer {
   void pass_levels(double length_s);
   void branch();
   void look(double now_s);
+  [[nodiscard]] std::optional<Forecast> foresee(double now_s) const;
+  void tell(const Forecast& seen, ThermalEstimate& out) const;
   void judge_side(double now_s, const Forecast& seen);
 
   ThermometerConfig config_;

@@ -41,6 +41,9 @@ TEST(ServiceFile, GivesEveryFigureThatIsWritten) {
   EXPECT_EQ(file.criterion->value, "thread");
   EXPECT_EQ(file.by_hand->value, (std::vector<std::string>{"car level", "air conditioning off"}));
   EXPECT_EQ(file.cautions->value, (std::vector<std::string>{"The fluid burns.", "The engine runs."}));
+  EXPECT_EQ(file.advice_below->value, "Idle in P.");
+  EXPECT_EQ(file.advice_above->value, "Plug in, stop, cool below 30.");
+  EXPECT_EQ(file.density_kg_per_m3->value, 845);
 }
 
 TEST(ServiceFile, KeepsOriginNoteAndLineOfEachFigure) {
@@ -58,7 +61,8 @@ TEST(ServiceFile, WhatIsAbsentIsNotKnownAndHasNoDefault) {
                file.settling_time || file.engine || file.selector || file.vehicle || file.idle ||
                file.selector_cycle || file.minimum_stay || file.rate_limit || file.fill_l ||
                file.drain_share || file.dead_volume_l || file.imbalance || file.bypass ||
-               file.coolant_limit || file.criterion || file.by_hand || file.cautions);
+               file.coolant_limit || file.criterion || file.by_hand || file.cautions || file.advice_below ||
+               file.advice_above || file.density_kg_per_m3);
 }
 
 TEST(ServiceFile, AWindowBelowZeroIsPossible) {

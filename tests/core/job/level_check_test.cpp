@@ -361,7 +361,7 @@ TEST_F(LevelCheckTest, APositionIsNotHeldWhileTheEngineIsNotSeen) {
 TEST_F(LevelCheckTest, APersonMaySayThatTheCycleWasDoneUntilTheEngineStops) {
   window(WindowState::inside);
   keep(60s);
-  check_->on_selector_cycle_done();
+  check_->on_selector_cycle_done(now_);
   expect(CheckState::may_start, {});
   reading("engine_speed", 0);
   wait(500ms);

@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <chrono>
 #include <nlohmann/json.hpp>
 
 #include "core/journal/event.h"
@@ -125,10 +126,10 @@ TEST(JournalLine, OfAWindow) {
 
 TEST(JournalLine, OfACheck) {
   EXPECT_EQ(
-      journal_line(CheckEvent{kAt, CheckState::not_yet, {"engine is not at idle", "vehicle is moving"}}),
+      journal_line(CheckEvent{kAt, CheckState::not_yet, {"engine is not at idle", "vehicle is moving"}, {}}),
       R"({"t":1700000000.123456,"kind":"check","state":"not yet",)"
       R"("why":["engine is not at idle","vehicle is moving"]})");
-  EXPECT_EQ(journal_line(CheckEvent{kAt, CheckState::may_start, {}}),
+  EXPECT_EQ(journal_line(CheckEvent{kAt, CheckState::may_start, {}, {}}),
             R"({"t":1700000000.123456,"kind":"check","state":"may start"})");
 }
 
@@ -139,7 +140,7 @@ TEST(JournalLine, OfACue) {
 }
 
 TEST(JournalLine, OfAnEntry) {
-  EXPECT_EQ(journal_line(EntryEvent{kAt, "e1", "plug_out", R"({"by":"A"})"}),
+  EXPECT_EQ(journal_line(EntryEvent{kAt, "e1", "plug_out", R"({"by":"A"})", {}}),
             R"({"t":1700000000.123456,"kind":"entry","id":"e1","name":"plug_out","fields":{"by":"A"}})");
 }
 
@@ -185,6 +186,59 @@ TEST(JournalWords, OfEveryState) {
   EXPECT_EQ(text_of(Quality::measured), "measured");
   EXPECT_EQ(text_of(Quality::by_hand), "by hand");
   EXPECT_EQ(text_of(Quality::suspect), "suspect");
+}
+
+TEST(JournalLine, OfACheckWithAdvice) {
+  CheckEvent e;
+  e.at = kAt;
+  e.state = CheckState::stop;
+  e.why = {"fluid is above the window"};
+  e.advice = "plug in; let it cool below 30 °C";
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"check","state":"stop","why":["fluid is above the window"],)"
+            R"("advice":"plug in; let it cool below 30 °C"})");
+}
+
+TEST(JournalLine, OfAnEntryThatCameLateSaysWhenItHappenedAndThatAPersonSaysSo) {
+  EntryEvent e;
+  e.at = kAt;
+  e.id = "7";
+  e.name = "plug_in";
+  e.fields = R"({"ago_s":40})";
+  e.happened = kAt - std::chrono::seconds{40};
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"entry","id":"7","name":"plug_in","fields":{"ago_s":40},)"
+            R"("happened_t":1699999960.123456,"time":"by hand"})");
+}
+
+TEST(JournalLine, OfACoolDownForecast) {
+  ForecastEvent e;
+  e.at = kAt;
+  e.target_c = 30;
+  e.coolant_target_c = 50;
+  e.ready_in_s = {5400.0, 7200.0, std::nullopt};
+  e.samples = 3;
+  e.assumes = {"still air", "20 °C around the car, as entered"};
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"forecast","target_c":30.00,"coolant_target_c":50.00,)"
+            R"("ready_in_s":[5400.0,7200.0,null],"samples":3,)"
+            R"("assumes":["still air","20 °C around the car, as entered"]})");
+}
+
+TEST(JournalLine, OfWhatATemperatureMeansForTheLevel) {
+  SumsEvent e;
+  e.at = kAt;
+  e.plug_in_c = 50;
+  e.edge_c = 45;
+  e.fill_l = 10;
+  e.ml_per_c = 7.63;
+  e.short_ml = {34.1, 38.2, 38.9};
+  e.assumes = {"density 850 ± 15 kg/m³ at 15 °C, nobody said"};
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"sums","of":"level","plug_in_c":50.00,"edge_c":45.00,"fill_l":10.00,)"
+      R"("ml_per_c":7.6,"short_ml":[34.1,38.2,38.9],)"
+      R"("assumes":["density 850 ± 15 kg/m³ at 15 °C, nobody said"]})");
 }
 
 }  // namespace
