@@ -32,6 +32,7 @@ constexpr std::size_t kMostSamples = 64;
 constexpr double kFallen_c = 2;       // before anything is foretold
 constexpr double kNoWider = 0.1;      // of the likely time: one exponential is a simple picture of a car
 constexpr double kBelowWindow_c = 5;  // common practice, no source: where no start limit is known
+constexpr double kNewsShare = 0.1;    // of the time ahead
 constexpr double kNews_s = 120;       // a likely moment that moved less is no news …
 constexpr Duration kRepeat = 10min;   // … until this has gone by
 
@@ -265,7 +266,8 @@ void CoolDown::update(TimePoint now, std::vector<Event>& events) {
   if (said_at_ && !asked && now - *said_at_ < kRepeat) {
     const bool never = !said->ready_in_s[1];
     if (never == !said_ready_s_.has_value() &&
-        (never || std::abs(in_seconds(now - *said_at_) + *said->ready_in_s[1] - *said_ready_s_) < kNews_s))
+        (never || std::abs(in_seconds(now - *said_at_) + *said->ready_in_s[1] - *said_ready_s_) <
+                      std::max(kNews_s, kNewsShare * *said->ready_in_s[1])))
       return;
   }
   said_at_ = now;

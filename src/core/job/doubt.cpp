@@ -158,8 +158,8 @@ std::string Doubt::soak_why(TimePoint at, double fluid_c) {
   if (*coolant_c_ > kSoakWarmest_c || std::abs(*coolant_c_ - *air) > kSoakAgree_c) return {};
   const double off = fluid_c - *coolant_c_;
   if (std::abs(off) < kSoakOff_c) return {};
-  std::string text = "cold engine: coolant and air agree at " + degrees(*coolant_c_) + ", the fluid reads " +
-                     degrees(fluid_c);
+  std::string text = "does not fit a cold engine: coolant and air agree at " + degrees(*coolant_c_) +
+                     ", the fluid reads " + degrees(fluid_c);
   if (std::abs(fluid_c - (*coolant_c_ * 1.8 + 32)) <= kFahrenheitSlack_c)
     text += ", as if °F were taken for °C";
   else if (std::abs(std::abs(off) - 10) <= 3)

@@ -27,6 +27,7 @@ constexpr Duration kWarmsItLong = 5min;  // common practice, no source: by then 
 constexpr double kHandStep_c = 1;        // ours: what a thermometer in the stream is trusted to
 constexpr double kColdest_c = -40;       // of what is believed to be a fluid
 constexpr double kHottest_c = 200;
+constexpr double kHottestAir_c = 60;  // around a car that somebody works on
 
 constexpr double kLargestGiven =
     1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
@@ -205,7 +206,9 @@ void FluidWatch::on_cool_down(const Entry& entry) {
   std::optional<Air> said;
   if (air == "still") said = Air::still;
   if (air == "fan") said = Air::fan;
-  cool_down_.on_asked(said, number_field(entry, "ambient_c"));
+  auto around_c = number_field(entry, "ambient_c");
+  if (around_c && !(*around_c >= kColdest_c && *around_c <= kHottestAir_c)) around_c.reset();
+  cool_down_.on_asked(said, around_c);
 }
 
 void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vector<Event>& events) {
@@ -382,9 +385,11 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
 std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& belief,
                                                   const ThermalEstimate& estimate) const {
   const auto coolant_c = check_.value_of(kCoolant, now, kCoolantAge);
-  const bool runs = check_.engine_runs(now) == true;
+  const auto engine_runs = check_.engine_runs(now);
+  const bool runs = engine_runs == true;
   // While the engine runs and the fluid is inside already, `fast` judges what is measured.
-  const bool before = belief.state == WindowState::below || (belief.state == WindowState::inside && !runs);
+  const bool before =
+      belief.state == WindowState::below || (belief.state == WindowState::inside && engine_runs == false);
   if (!coolant_c || !before) return std::nullopt;
   HotEngineSituation s;
   s.coolant.value = *coolant_c;

@@ -219,7 +219,8 @@ class Flow::Parts {
     deliver({reading}, out);
   }
 
-  void on_entry(const Entry& entry, Output& out) {
+  void on_entry(Entry entry, Output& out) {
+    entry.at = now_;
     if (!stage_->entries.insert(entry.id).second) return;
     out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields, said_time(entry)});
     stage_->fluid.on_entry(entry, out.events);

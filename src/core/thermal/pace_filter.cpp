@@ -25,7 +25,7 @@ constexpr double kMostLevelsAtOnce = 5;
 constexpr double kWaitCounts_s = 1;
 constexpr double kNeverLn = 50;  // ln seconds: beyond any wait
 constexpr double kLeastVariance = 1e-4;
-constexpr double kTiny = 1e-6;  // of a level, against rounding
+constexpr double kTiny = 2e-3;  // of a level: steps are told, and written in tables, with few digits
 
 constexpr double square(double x) {
   return x * x;
@@ -65,6 +65,7 @@ bool PaceFilter::on_reading(double at_s, double reading_c, double level_c) {
   learn(std::max((at_s - passed_at_s_) / levels, kLeastPace_s), static_cast<int>(std::min(levels, 1e6)));
   ++passages_;
   level_c_ += direction_ * levels * level_c;
+  if (std::abs(reading_c - level_c_) <= kTiny * levels * level_c) level_c_ = reading_c;
   passed_at_s_ = at_s;
   return true;
 }

@@ -35,6 +35,16 @@ TEST_F(PaceFilterTest, CountsLevelsInOneDirection) {
   EXPECT_EQ(pace_.passed_at_s(), 160);
 }
 
+TEST_F(PaceFilterTest, AStepThatWasToldWithFewDigitsStillMakesLevels) {
+  // A decoder in °F: steps of 5/9 °C, told as 0.556; a level is two of them.
+  for (int i = 1; i <= 60; ++i) {
+    now_s_ += 20;
+    pace_.on_reading(now_s_, 30 + i * 5 / 9.0, 2 * 0.556);
+  }
+  EXPECT_EQ(pace_.passages(), 29) << "one level each 40 s; the first was under way already";
+  EXPECT_NEAR(pace_.level_c(), 30 + 60 * 5 / 9.0, 0.6);
+}
+
 TEST_F(PaceFilterTest, OneStepBackIsNoise) {
   rise(40, 4);
   EXPECT_FALSE(pace_.on_reading(now_s_ + 1, 33, 1));
