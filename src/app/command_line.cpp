@@ -128,10 +128,14 @@ class Call {
   }
 
   void add_scan() {
-    CLI::App* c = add("scan", "which units there are, and what they say of themselves",
-                      "sumplog scan --who --interface can0",
+    CLI::App* c = add("scan", "read the fault codes of all units that can be asked, or ask who is there",
+                      "sumplog scan --interface can0 --decoder demo-9",
                       {"interface", "bitrate", "sample_point", "decoder", "data", "record"});
     c->add_flag("--who", scan_.who, "who is there: asked, answered, silent, not asked");
+    c->add_option("--stage", scan_.stage,
+                  "before or after the work: the job stays open, and 'after' is compared")
+        ->check(CLI::IsMember({"before", "after"}));
+    c->add_option("--job", scan_.job, "scan into this job file");
     c->add_option("CAPTURE", scan_.capture, "a recording instead of the bus; '-' reads standard input");
     c->callback([this] { command_ = [this] { return run_scan(common_, scan_); }; });
   }

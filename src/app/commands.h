@@ -24,16 +24,24 @@ struct ReplayOptions {
 };
 [[nodiscard]] ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options);
 
+/// A job that asks everything once, prints nothing and ends by itself.
+struct ScanJob {
+  bool codes = false;  ///< fault codes; otherwise only who is there
+  std::string stage;   ///< "before", "after": the job goes on afterwards; empty: it is closed
+  std::string path;    ///< of the job file, filled in
+};
+
 struct ServeOptions {
   std::string job;              ///< resume this job file; empty: a new one in the data folder
   std::optional<double> for_s;  ///< stop by itself after so many seconds
-  /// For a scan: asks who is there and ends; prints nothing; the path of the job file that it made goes here.
-  std::string* who = nullptr;
+  ScanJob* scan = nullptr;      ///< a scan instead of a job
 };
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
 
 struct ScanOptions {
-  bool who = false;
+  bool who = false;     ///< who is there; otherwise fault codes
+  std::string stage;    ///< as in ScanJob
+  std::string job;      ///< scan into this job file; empty: a new one
   std::string capture;  ///< a recording instead of the bus; empty: live
 };
 [[nodiscard]] ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options);

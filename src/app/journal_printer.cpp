@@ -6,7 +6,9 @@
 #include <ostream>
 #include <string_view>
 
+#include "core/codes/code_sheet.h"
 #include "core/item/json_line.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -36,11 +38,6 @@ std::string ahead(double seconds) {
   return std::to_string(whole / 60) + (whole % 60 < 10 ? ":0" : ":") + std::to_string(whole % 60);
 }
 
-std::size_t columns_of(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(
-      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-}
-
 /// "2 h 05 min": for what takes hours nobody needs seconds.
 std::string long_ahead(double seconds) {
   const auto minutes = static_cast<std::int64_t>(seconds / 60 + 0.5);
@@ -57,12 +54,6 @@ std::string time_of_day(TimePoint at) {
   if (seconds < kFirstDay_s || localtime_r(&seconds, &local) == nullptr) return {};
   const auto two = [](int n) { return (n < 10 ? "0" : "") + std::to_string(n); };
   return two(local.tm_hour) + ":" + two(local.tm_min);
-}
-
-std::string joined(const std::vector<std::string>& words, const char* between) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : between) + word;
-  return text;
 }
 
 /// "ready about 15:40 (15:10 to 16:30), in 1 h 05 min: …"
@@ -111,22 +102,9 @@ void JournalPrinter::print(const std::vector<Event>& events) {
 }
 
 void JournalPrinter::line(TimePoint at, const std::string& text) {
-  constexpr std::size_t kColumns = 80;
-  const std::string begin = clock(at - *start_) + "  ";
-  std::string row = begin;
-  std::size_t from = 0;
-  while (from < text.size()) {
-    std::size_t to = text.find(' ', from + 1);
-    if (to == std::string::npos) to = text.size();
-    const std::string word = text.substr(from, to - from);  // with the space before it
-    if (columns_of(row) + columns_of(word) > kColumns && row.size() > begin.size()) {
-      out_ << row << '\n';
-      row.assign(begin.size() - 1, ' ');
-    }
-    row += word;
-    from = to;
-  }
-  out_ << row << '\n';
+  std::vector<std::string> rows;
+  add_wrapped(rows, clock(at - *start_) + "  ", text);
+  for (const std::string& row : rows) out_ << row << '\n';
 }
 
 void JournalPrinter::print_text(const Event& event) {
@@ -135,71 +113,87 @@ void JournalPrinter::print_text(const Event& event) {
         if (!start_) start_ = e.at;
       },
       event);
-  std::visit(Overloaded{
-                 [&](const VehicleEvent& e) {
-                   std::string text = e.ecu.empty() ? "vehicle:" : "unit " + e.ecu + ":";
-                   if (!e.vin.empty()) text += " VIN " + e.vin;
-                   if (!e.name.empty()) text += " name " + e.name;
-                   if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
-                   if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
-                   if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
-                   if (!e.claim.empty()) text += " J1939 name " + e.claim;
-                   if (!e.state.empty()) text += " " + e.state;
-                   if (!e.why.empty()) text += ": " + e.why;
-                   line(e.at, text);
-                 },
-                 [&](const ReadingEvent& e) {
-                   if (e.signal != "fluid_temperature") return;
-                   if (e.value != reading_c_ && !e.value) line(e.at, "no fluid temperature: " + e.why);
-                   reading_c_ = e.value;
-                 },
-                 [&](const ThermalEvent& e) {
-                   if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
-                   thermal_at_ = e.at;
-                   std::string text = "fluid ";
-                   text += reading_c_ ? fixed(*reading_c_, 0) : "?";
-                   text += " °C  " + std::string(text_of(e.window));
-                   if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
-                   if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
-                     text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
-                     if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
-                   }
-                   if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1])
-                     text += "  ends in about " + ahead(*(*e.stay_s)[1]);
-                   for (const std::string& flag : e.flags) text += "  " + flag;
-                   line(e.at, text);
-                 },
-                 [&](const WindowEvent& e) {
-                   line(e.at, "== window: " + std::string(text_of(e.from)) + " -> " +
-                                  std::string(text_of(e.to)) + (e.why.empty() ? "" : " (" + e.why + ")"));
-                 },
-                 [&](const CheckEvent& e) {
-                   line(e.at, "-- level check: " + std::string(text_of(e.state)) +
-                                  (e.why.empty() ? "" : ": " + e.why.front()) +
-                                  (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
-                   if (!e.advice.empty() && e.advice != advice_) line(e.at, "   " + e.advice);
-                   advice_ = e.advice;
-                 },
-                 [&](const CueEvent& e) { line(e.at, "** " + e.text); },
-                 [&](const ForecastEvent& e) { line(e.at, plan_text(e)); },
-                 [&](const SumsEvent& e) { line(e.at, level_text(e)); },
-                 [&](const EntryEvent& e) {
-                   line(e.at,
-                        "entry: " + e.name +
-                            (e.happened ? ", " + fixed(in_seconds(e.at - *e.happened), 0) + " s ago" : ""));
-                 },
-                 [&](const GapEvent& e) {
-                   line(e.at, "gap of " + fixed(in_seconds(e.to - e.from), 0) + " s: " + e.why);
-                 },
-                 [&](const ClockEvent& e) {
-                   line(e.at, "the computer's clock was set by " + fixed(in_seconds(e.step), 1) +
-                                  " s; the times of this job go on");
-                 },
-                 [&](const LossEvent& e) {
-                   line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
-                 },
-             },
-             event);
+  std::visit(
+      Overloaded{
+          [&](const VehicleEvent& e) {
+            std::string text = e.ecu.empty() ? "vehicle:" : "unit " + e.ecu + ":";
+            if (!e.vin.empty()) text += " VIN " + e.vin;
+            if (!e.name.empty()) text += " name " + e.name;
+            if (!e.calibration_ids.empty()) text += " calibration " + joined(e.calibration_ids, " ");
+            if (!e.cvn.empty()) text += " verification number " + joined(e.cvn, " ");
+            if (!e.pids.empty()) text += " " + std::to_string(e.pids.size()) + " parameters supported";
+            if (!e.claim.empty()) text += " J1939 name " + e.claim;
+            if (!e.state.empty()) text += " " + e.state;
+            if (!e.why.empty()) text += ": " + e.why;
+            line(e.at, text);
+          },
+          [&](const ReadingEvent& e) {
+            if (e.signal != "fluid_temperature") return;
+            if (e.value != reading_c_ && !e.value) line(e.at, "no fluid temperature: " + e.why);
+            reading_c_ = e.value;
+          },
+          [&](const ThermalEvent& e) {
+            if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
+            thermal_at_ = e.at;
+            std::string text = "fluid ";
+            text += reading_c_ ? fixed(*reading_c_, 0) : "?";
+            text += " °C  " + std::string(text_of(e.window));
+            if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
+            if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
+              text += "  starts in about " + ahead(*(*e.enter_in_s)[1]);
+              if (e.stay_s && (*e.stay_s)[1]) text += ", lasts " + ahead(*(*e.stay_s)[1]);
+            }
+            if (e.window == WindowState::inside && e.stay_s && (*e.stay_s)[1])
+              text += "  ends in about " + ahead(*(*e.stay_s)[1]);
+            for (const std::string& flag : e.flags) text += "  " + flag;
+            line(e.at, text);
+          },
+          [&](const WindowEvent& e) {
+            line(e.at, "== window: " + std::string(text_of(e.from)) + " -> " + std::string(text_of(e.to)) +
+                           (e.why.empty() ? "" : " (" + e.why + ")"));
+          },
+          [&](const CheckEvent& e) {
+            line(e.at, "-- level check: " + std::string(text_of(e.state)) +
+                           (e.why.empty() ? "" : ": " + e.why.front()) +
+                           (e.why.size() > 1 ? " (+" + std::to_string(e.why.size() - 1) + ")" : ""));
+            if (!e.advice.empty() && e.advice != advice_) line(e.at, "   " + e.advice);
+            advice_ = e.advice;
+          },
+          [&](const CueEvent& e) { line(e.at, "** " + e.text); },
+          [&](const ForecastEvent& e) { line(e.at, plan_text(e)); },
+          [&](const SumsEvent& e) { line(e.at, level_text(e)); },
+          [&](const EntryEvent& e) {
+            line(e.at, "entry: " + e.name +
+                           (e.happened ? ", " + fixed(in_seconds(e.at - *e.happened), 0) + " s ago" : ""));
+          },
+          [&](const GapEvent& e) {
+            line(e.at, "gap of " + fixed(in_seconds(e.to - e.from), 0) + " s: " + e.why);
+          },
+          [&](const ClockEvent& e) {
+            line(e.at, "the computer's clock was set by " + fixed(in_seconds(e.step), 1) +
+                           " s; the times of this job go on");
+          },
+          [&](const CodesEvent& e) {
+            const std::string of = "codes of " + e.ecu + " (" + e.service + "): ";
+            if (!e.refused.empty()) line(e.at, of + e.refused);
+            if (!e.codes) return;
+            std::vector<std::string> codes;
+            for (const CodeLine& code : *e.codes) codes.push_back(code.code);
+            line(e.at, of + (codes.empty() ? "none told" : joined(codes, " ")));
+          },
+          [&](const ScanEvent& e) {
+            line(e.at,
+                 "== scan " + e.scan + ": " +
+                     (e.complete ? "complete in the units asked" : "not complete: " + joined(e.why, ", ")));
+          },
+          [&](const ComparedEvent& e) {
+            for (const std::string& text : text_of(e)) line(e.at, "codes after the work: " + text);
+          },
+          [&](const LossEvent& e) {
+            line(e.at, "lost" + (e.ecu.empty() ? "" : " from " + e.ecu) + ": " + e.why);
+          },
+      },
+      event);
 }
 
 }  // namespace sumplog

@@ -2,60 +2,105 @@
 
 #include "app/commands.h"
 #include "app/recording.h"
+#include "core/codes/code_sheet.h"
 #include "core/diagnostics/who_is_there.h"
 #include "core/job/job_settings.h"
 
 namespace sumplog {
 namespace {
 
-// Own choice: two tries of each question to 11- and 29-bit identifiers take a few seconds.
-constexpr double kLongestScan_s = 60;
+// Own choice: longer than the asker gives a scan.
+constexpr double kLongestScan_s = 400;
 
-ExitStatus tell(const CommonOptions& common, const std::string& path) {
-  auto recording = Recording::open(path, common.settings);
-  if (!recording) return report(recording.error(), ExitStatus::wrong);
+/// Runs a recording through the core. `use` gets each item and what came of it; the decoders come first.
+/// out  how the recording ended
+template <class Begin, class Use>
+ExitStatus walk(Recording& recording, Begin begin, Use use) {
   ConfigurationReader configuration;
-  std::optional<WhoIsThere> who;
+  bool begun = false;
+  const auto begin_once = [&] {
+    if (!std::exchange(begun, true)) begin(configuration.finish().decoders);
+  };
   Output out;
   while (true) {
-    auto item = recording->next();
+    auto item = recording.next();
     if (!item) return report(item.error(), ExitStatus::failed);
     if (!*item) break;
     const bool opens =
         std::holds_alternative<Settings>(**item) || std::holds_alternative<DecoderText>(**item);
-    if (opens && !who) configuration.on_item(**item);
-    if (!opens && !who) who.emplace(configuration.finish().decoders);
+    if (opens && !begun) {
+      configuration.on_item(**item);
+    } else if (!opens) {
+      begin_once();
+    }
     out.clear();
-    if (const auto* frame = std::get_if<CanFrame>(&**item); frame && who) who->on_frame(*frame);
-    recording->flow().on_item(**item, out);
-    if (who) who->on_output(out);
+    recording.flow().on_item(**item, out);
+    if (begun) use(**item, out);
   }
-  if (!who) who.emplace(configuration.finish().decoders);
+  begin_once();
+  return recording.report_ending();
+}
+
+ExitStatus tell_who(const CommonOptions& common, const std::string& path) {
+  auto recording = Recording::open(path, common.settings);
+  if (!recording) return report(recording.error(), ExitStatus::wrong);
+  std::optional<WhoIsThere> who;
+  const ExitStatus ending = walk(
+      *recording, [&](const std::vector<Decoder>& decoders) { who.emplace(decoders); },
+      [&](const Item& item, const Output& out) {
+        if (const auto* frame = std::get_if<CanFrame>(&item)) who->on_frame(*frame);
+        who->on_output(out);
+      });
   if (common.json) {
     std::cout << who->json() << '\n';
   } else {
     for (const std::string& line : who->text()) std::cout << line << '\n';
   }
-  const ExitStatus ending = recording->report_ending();
   if (ending != ExitStatus::done) return ending;
   return who->anybody() ? ExitStatus::done : ExitStatus::failed;
+}
+
+bool is_about_codes(const Event& event) {
+  return std::holds_alternative<CodesEvent>(event) || std::holds_alternative<ScanEvent>(event) ||
+         std::holds_alternative<ComparedEvent>(event);
+}
+
+ExitStatus tell_codes(const CommonOptions& common, const std::string& path) {
+  auto recording = Recording::open(path, common.settings);
+  if (!recording) return report(recording.error(), ExitStatus::wrong);
+  CodeSheet sheet;
+  const ExitStatus ending = walk(
+      *recording, [](const std::vector<Decoder>&) {},
+      [&](const Item&, const Output& out) {
+        for (const Event& event : out.events) {
+          sheet.on_event(event);
+          if (common.json && is_about_codes(event)) std::cout << journal_line(event) << '\n';
+        }
+      });
+  if (!common.json)
+    for (const std::string& line : sheet.text()) std::cout << line << '\n';
+  if (ending != ExitStatus::done) return ending;
+  // A scan counts when it is complete. A recording of another tester has none: there an answer does.
+  const bool reached = sheet.scan() ? sheet.scan()->complete : sheet.anything();
+  return reached ? ExitStatus::done : ExitStatus::failed;
 }
 
 }  // namespace
 
 ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options) {
-  if (!options.who)
-    return report(
-        Fault{"fault codes cannot be scanned yet", "scan", "'sumplog scan --who' tells who is there"},
-        ExitStatus::wrong);
+  const auto tell = options.who ? tell_who : tell_codes;
   if (!options.capture.empty()) return tell(common, options.capture);
-  std::string job;
+  ScanJob scan;
+  scan.codes = !options.who;
+  scan.stage = options.stage;
+  scan.path = options.job;
   ServeOptions serve;
+  serve.job = options.job;
   serve.for_s = kLongestScan_s;
-  serve.who = &job;
+  serve.scan = &scan;
   const ExitStatus done = run_serve(common, serve);
   if (done != ExitStatus::done) return done;
-  return tell(common, job);
+  return tell(common, scan.path);
 }
 
 }  // namespace sumplog

@@ -1,3 +1,5 @@
+#include <unistd.h>
+
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
@@ -16,6 +18,7 @@
 #include "app/program_log.h"
 #include "app/rate_setting.h"
 #include "core/asker/live_job.h"
+#include "core/item/entry_names.h"
 #include "core/job/job_settings.h"
 #include "core/job/kept_frames.h"
 #include "io/capture_file.h"
@@ -37,7 +40,7 @@ struct ServedJob {
 class Daemon {
  public:
   Daemon(asio::io_context& loop, std::unique_ptr<BusPort> port, JobTime time, ServedJob job, bool keep_all,
-         const AskerSettings& asking, bool json)
+         const AskerSettings& asking, bool json, const ScanJob* scan)
       : loop_(loop),
         port_(std::move(port)),
         time_(std::move(time)),
@@ -45,9 +48,9 @@ class Daemon {
         keep_all_(keep_all),
         kept_(configured_decoders(job.header)),
         live_(configured_decoders(job.header), asking, time_.now()),
-        ends_(asking.purpose == PlanPurpose::who),
+        scan_(scan),
         nowhere_(nullptr),
-        printer_(ends_ ? nowhere_ : std::cout, json),
+        printer_(scan_ != nullptr ? nowhere_ : std::cout, json),
         recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
         timer_(loop_),
         end_timer_(loop_),
@@ -77,6 +80,8 @@ class Daemon {
 
   ExitStatus run(bool resumed, std::optional<double> for_s) {
     if (resumed) submit(Resume{time_.now()});
+    if (scan_ != nullptr && scan_->codes)
+      live_.want_scan(scan_->stage.empty() ? std::string(kScanDuring) : scan_->stage);
     port_->begin({[this] { return time_.now(); }, [this] { on_can(); },
                   [this](Item item) { submit(std::move(item)); },
                   [this](CanId functional) { return live_.ask_who(functional, time_.now()); }});
@@ -140,9 +145,12 @@ class Daemon {
     LiveOutput out;
     live_.on_time(time_.now(), out);
     carry_out(std::move(out));
-    if (ends_ && live_.finished()) {
-      finish(true);
-      return;
+    if (scan_ != nullptr) {
+      tell_progress();
+      if (live_.finished()) {
+        finish(scan_->stage.empty());
+        return;
+      }
     }
     const auto due = live_.deadline();
     if (!due) return;
@@ -150,6 +158,15 @@ class Daemon {
     timer_.async_wait([this](error_code error) {
       if (!error) on_time();
     });
+  }
+
+  /// For a person who waits; not into a pipe.
+  void tell_progress() {
+    if (isatty(STDERR_FILENO) == 0) return;
+    const auto [done, known] = live_.scan_progress();
+    if (known == 0 || done == told_done_) return;
+    told_done_ = done;
+    std::cerr << "\rscan: " << done << " of " << known << " questions so far   " << std::flush;
   }
 
   void carry_out(LiveOutput&& out) {
@@ -164,6 +181,7 @@ class Daemon {
   void finish(bool close_job) {
     if (finished_) return;
     finished_ = true;
+    if (told_done_ > 0) std::cerr << '\n';
     on_can();
     auto ended = close_job ? recorder_.close(time_.now()) : recorder_.stop();
     for (const Item& item : recorder_.take_written()) {
@@ -183,7 +201,8 @@ class Daemon {
   bool keep_all_;
   KeptFrames kept_;
   LiveJob live_;
-  bool ends_;  ///< by itself, when everything was asked
+  const ScanJob* scan_;  ///< nullptr: a job that goes on until somebody ends it
+  std::size_t told_done_ = 0;
   std::ostream nowhere_;
   JournalPrinter printer_;
   std::vector<Event> last_events_;
@@ -270,7 +289,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   }
   auto asking = asker_settings(common.settings, (*port)->bus());
   if (!asking) return report(asking.error(), ExitStatus::wrong);
-  if (options.who != nullptr) asking->purpose = PlanPurpose::who;
+  if (options.scan != nullptr) asking->purpose = PlanPurpose::who;
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
 
@@ -278,10 +297,10 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
     auto job = new_job(common.settings, time->now());
     if (!job) return report(job.error(), ExitStatus::wrong);
     log_info("job file: " + job->file.path());
-    if (options.who != nullptr) *options.who = job->file.path();
+    if (options.scan != nullptr) options.scan->path = job->file.path();
     const std::vector<Item> header = job->header;
     Daemon daemon(loop, std::move(*port), std::move(*time), std::move(*job), record == "all", *asking,
-                  common.json);
+                  common.json, options.scan);
     daemon.begin_new(header);
     return daemon.run(false, options.for_s);
   }
@@ -294,7 +313,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   if (!header) return report(header.error(), ExitStatus::wrong);
   const bool torn = resumed->torn_bytes.has_value();
   Daemon daemon(loop, std::move(*port), std::move(*time), ServedJob{std::move(resumed->file), *header, true},
-                record == "all", *asking, common.json);
+                record == "all", *asking, common.json, options.scan);
   if (auto past = daemon.replay_past(options.job, torn); !past)
     return report(past.error(), ExitStatus::wrong);
   log_info("going on with " + options.job);

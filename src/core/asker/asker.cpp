@@ -94,6 +94,7 @@ TimePoint Asker::Outstanding::deadline() const {
 
 Asker::Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start)
     : settings_(settings),
+      decoders_(decoders),
       book_(named_units(decoders)),
       plan_(decoders, settings.bus, settings.readings_per_second, settings.purpose, start),
       budget_(settings.bit_rate, settings.share),
@@ -139,6 +140,7 @@ void Asker::on_receiving(const Endpoint& unit, TimePoint now) {
 }
 
 void Asker::on_exchange(const Exchange& exchange) {
+  remember(exchange);
   if (exchange.unit && exchange.result != ExchangeResult::silent) {
     on_answered(exchange.ended_at);
     if (exchange.result == ExchangeResult::answered) greet_again(*exchange.unit, exchange.ended_at);
@@ -182,7 +184,8 @@ void Asker::on_functional_answer(Outstanding& outstanding, const Exchange& excha
     case TaskKind::identifier:
       if (!outstanding.answered) task.target = book_.request_to(*exchange.unit);
       break;
-    case TaskKind::group: break;  // never to all units of ISO 15765
+    case TaskKind::group:  // never to all units of ISO 15765
+    case TaskKind::codes: break;
   }
   outstanding.answered = true;
 }
@@ -225,7 +228,8 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
       several = Several::yes;
     }
     for (const std::size_t index : outstanding.tasks) fail(plan_.tasks()[index], silence.until);
-    presence_.on_nothing(now);
+    // Where a scan asks, nobody need be.
+    if (!plan_.tasks()[outstanding.tasks.front()].of_scan) presence_.on_nothing(now);
     return;
   }
   silent_.erase(to);
@@ -395,6 +399,7 @@ void Asker::gather_parameters(Outstanding& outstanding, TimePoint now) const {
 
 std::optional<Request> Asker::next(TimePoint now) {
   on_deadline(now);
+  take_scan_questions(now);
   auto& tasks = plan_.tasks();
   std::optional<std::size_t> best;
   // By when it was due, not by when it could start: what the bus load holds up would else never get its turn.
@@ -483,6 +488,7 @@ std::vector<Asker::NotAsked> Asker::not_asked() const {
 }
 
 bool Asker::finished() const {
+  if (scan_ && !scan_over()) return false;
   return outstanding_.empty() && settings_.purpose != PlanPurpose::job &&
          std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [](const Task& task) {
            return task.state == TaskState::active || task.state == TaskState::waiting;

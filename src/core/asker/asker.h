@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/asker/bus_budget.h"
+#include "core/asker/code_scan.h"
 #include "core/asker/plan.h"
 #include "core/asker/presence.h"
 #include "core/decoder/decoder.h"
@@ -66,6 +67,16 @@ class Asker {
   /// another tester is active: its answers are read anyhow.
   void on_read_once(TimePoint now);
 
+  /// A scan of fault codes begins; questions of an earlier one are forgotten.
+  void on_scan_begun(TimePoint now);
+  /// What the scan has not asked yet is not asked.
+  void stop_scan();
+  /// The scan has asked everything that it can.
+  [[nodiscard]] bool scan_over() const { return scan_ && scan_->finished(plan_.open_of_scan()); }
+
+  /// Questions of the scan that are done or given up, and all that are known so far.
+  [[nodiscard]] std::pair<std::size_t, std::size_t> scan_progress() const;
+
   /// True when there are J1939 groups to be asked for and our address was not claimed yet.
   [[nodiscard]] bool wants_address() const;
   /// The address claim was handed over; groups are asked for when nobody has objected for 250 ms.
@@ -122,6 +133,8 @@ class Asker {
   [[nodiscard]] std::optional<TimePoint> unblocked_start_of(const Task& task) const;
   [[nodiscard]] Endpoint endpoint_of(const Task& task) const;
   [[nodiscard]] bool is_outstanding(const Endpoint& to) const;
+  void remember(const Exchange& exchange);
+  void take_scan_questions(TimePoint now);
   void gather_parameters(Outstanding& outstanding, TimePoint now) const;
   void finish_unit(const Outstanding& outstanding, const Exchange* exchange, TimePoint now);
   void finish_all_units(const Outstanding& outstanding, TimePoint now);
@@ -139,6 +152,7 @@ class Asker {
   void learn_patience(const Exchange& exchange);
 
   AskerSettings settings_;
+  std::vector<Decoder> decoders_;
   AddressBook book_;
   Plan plan_;
   BusBudget budget_;
@@ -147,6 +161,8 @@ class Asker {
   std::map<Endpoint, Duration> patience_;  ///< by request endpoint: longer than P2 where answers came late
   std::map<Endpoint, Silence> silent_;     ///< by request endpoint
   std::map<Endpoint, Several> several_;    ///< by request endpoint
+  std::optional<CodeScan> scan_;
+  std::map<Endpoint, bool> heard_;  ///< units that have answered, and whether to a service of SAE J1979
   bool link_up_ = true;
   bool greeted_ = false;         ///< the first 01 00 has had its time
   bool extended_ = false;        ///< requests to all units use 29-bit identifiers

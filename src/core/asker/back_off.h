@@ -33,7 +33,8 @@ inline void fail(Task& task, TimePoint due) {
     case TaskKind::group: return kMostVinBackOff;
     case TaskKind::support:
     case TaskKind::parameter:
-    case TaskKind::identifier: break;
+    case TaskKind::identifier:
+    case TaskKind::codes: break;
   }
   return kMostBackOff;
 }

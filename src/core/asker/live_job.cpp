@@ -1,5 +1,6 @@
 #include "core/asker/live_job.h"
 
+#include "core/codes/scan_entry.h"
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/service.h"
 #include "core/item/entry_names.h"
@@ -34,6 +35,43 @@ void LiveJob::run_flow(const Item& item, LiveOutput& out) {
 
 void LiveJob::on_past(const Item& item, LiveOutput& out) {
   run_flow(item, out);
+  if (const auto* entry = std::get_if<Entry>(&item)) follow_plug(*entry);
+}
+
+void LiveJob::follow_plug(const Entry& entry) {
+  if (entry.name == kPlugOut) plug_out_ = true;
+  if (entry.name == kPlugIn) plug_out_ = false;
+}
+
+void LiveJob::on_person(const Entry& entry) {
+  follow_plug(entry);
+  if (entry.name == kReadOnceEntry) asker_.on_read_once(flow_.now());
+  // With the plug out nothing but the temperature matters: the core says that there was no scan.
+  if (entry.name == kScanEntry && !plug_out_ && !scanning_) scan_wanted_ = scan_of(entry);
+  if (plug_out_ && scanning_) asker_.stop_scan();
+}
+
+void LiveJob::on_scan_mark(const ScanMark& mark) {
+  if (mark.begun) {
+    scanning_ = mark.scan;
+    scan_end_asked_ = false;
+    asker_.on_scan_begun(flow_.now());
+  } else {
+    scanning_.reset();
+    asker_.stop_scan();
+  }
+}
+
+/// A scan lies between two marks in the record: the core knows it from there alone.
+void LiveJob::mark_scan(TimePoint now, LiveOutput& out) {
+  if (scan_wanted_ && !scanning_) {
+    out.record.emplace_back(ScanMark{now, true, *scan_wanted_});
+    scan_wanted_.reset();
+  }
+  if (scanning_ && !scan_end_asked_ && (plug_out_ || asker_.scan_over())) {
+    out.record.emplace_back(ScanMark{now, false, *scanning_});
+    scan_end_asked_ = true;
+  }
 }
 
 void LiveJob::on_written(const Item& item, LiveOutput& out) {
@@ -51,8 +89,8 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
     if (const auto state = link_state_of(*frame)) asker_.on_link(*state, frame->at);
   }
   run_flow(item, out);
-  if (const auto* entry = std::get_if<Entry>(&item); entry && entry->name == kReadOnceEntry)
-    asker_.on_read_once(flow_.now());
+  if (const auto* entry = std::get_if<Entry>(&item)) on_person(*entry);
+  if (const auto* mark = std::get_if<ScanMark>(&item)) on_scan_mark(*mark);
   if (const auto* link = std::get_if<LinkEvent>(&item)) asker_.on_link(link->state, flow_.now());
   asker_.on_output(flow_out_, flow_.now());
   for (const CanFrame& reply : flow_out_.replies)
@@ -64,6 +102,7 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
     advance_asked_ = *due;
     out.record.emplace_back(Advance{*due});
   }
+  mark_scan(now, out);
   claim_address(now, out);
   while (auto request = asker_.next(now)) {
     if (auto frame = guard_.build(*request, now))
@@ -105,7 +144,7 @@ std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {
 
 std::optional<TimePoint> LiveJob::deadline() const {
   const auto flow = advance_asked_ ? std::nullopt : flow_.deadline();
-  const auto asker = asker_.deadline();
+  const auto asker = scan_wanted_ ? std::optional(flow_.now()) : asker_.deadline();
   return !flow ? asker : !asker ? flow : std::min(*flow, *asker);
 }
 

@@ -1,5 +1,7 @@
 #pragma once
 #include <optional>
+#include <string>
+#include <utility>
 #include <vector>
 
 #include "core/asker/asker.h"
@@ -42,7 +44,11 @@ class LiveJob {
   void on_not_kept(const CanFrame& frame) { asker_.on_frame(frame, false); }
   void set_bit_rate(std::uint32_t bit_rate) { asker_.set_bit_rate(bit_rate); }
   /// Everything that is asked once was asked (PlanPurpose::who).
-  [[nodiscard]] bool finished() const { return asker_.finished(); }
+  [[nodiscard]] bool finished() const { return asker_.finished() && !scan_wanted_ && !scanning_; }
+  /// A scan of fault codes, as if a person had asked for it with an entry.
+  void want_scan(const std::string& scan) { scan_wanted_ = scan; }
+  /// Questions of the scan that are done, and those that are known so far.
+  [[nodiscard]] std::pair<std::size_t, std::size_t> scan_progress() const { return asker_.scan_progress(); }
   /// 01 00 to all units on a functional identifier, outside the asker's plan: for the search of a bit rate.
   [[nodiscard]] std::optional<GuardedFrame> ask_who(CanId functional, TimePoint now);
   /// When on_time is wanted, at the latest.
@@ -50,6 +56,10 @@ class LiveJob {
 
  private:
   void run_flow(const Item& item, LiveOutput& out);
+  void follow_plug(const Entry& entry);
+  void on_person(const Entry& entry);
+  void on_scan_mark(const ScanMark& mark);
+  void mark_scan(TimePoint now, LiveOutput& out);
   void claim_address(TimePoint now, LiveOutput& out);
   void answer_claim_request(const CanFrame& frame, LiveOutput& out);
 
@@ -58,6 +68,10 @@ class LiveJob {
   Guard guard_;
   Asker asker_;
   Output flow_out_;
+  bool plug_out_ = false;
+  std::optional<std::string> scan_wanted_;    ///< not recorded yet
+  std::optional<std::string> scanning_;       ///< its beginning was written
+  bool scan_end_asked_ = false;               ///< recorded, not yet written
   std::optional<TimePoint> advance_asked_;    ///< recorded, not yet written
   std::optional<TimePoint> other_tester_at_;  ///< as last recorded
   std::optional<TimePoint> claimed_at_;       ///< our J1939 address, last

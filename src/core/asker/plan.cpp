@@ -65,6 +65,7 @@ Task once(TaskKind kind, std::uint8_t service, std::uint32_t id, int rank, TimeP
 std::vector<std::uint8_t> Task::payload() const {
   const auto low = static_cast<std::uint8_t>(id);
   const auto middle = static_cast<std::uint8_t>(id >> 8);
+  if (kind == TaskKind::codes) return question;
   if (kind == TaskKind::group) return {low, middle, static_cast<std::uint8_t>(id >> 16)};  // SAE J1939-21
   if (service == service::kReadDataByIdentifier) return {service, middle, low};
   return {service, low};
@@ -158,6 +159,32 @@ void Plan::add_signal(const Decoder& decoder, const Signal& signal, BusName bus,
     task.why = "no unit has said that it has this";
   }
   add(std::move(task));
+}
+
+void Plan::add_of_scan(Task task) {
+  const auto same = std::find_if(tasks_.begin(), tasks_.end(), [&](const Task& one) {
+    return one.of_scan && one.kind == task.kind && one.question == task.question && one.id == task.id &&
+           one.target == task.target && one.extended == task.extended;
+  });
+  if (same == tasks_.end()) {
+    tasks_.push_back(std::move(task));
+  } else {
+    *same = std::move(task);
+  }
+}
+
+std::size_t Plan::open_of_scan() const {
+  return static_cast<std::size_t>(std::count_if(tasks_.begin(), tasks_.end(), [](const Task& task) {
+    return task.of_scan && task.state == TaskState::active;
+  }));
+}
+
+void Plan::drop_of_scan(const std::string& why) {
+  for (Task& task : tasks_) {
+    if (!task.of_scan || task.state != TaskState::active) continue;
+    task.state = TaskState::denied;
+    task.why = why;
+  }
 }
 
 void Plan::add(Task task) {

@@ -20,6 +20,7 @@ enum class TaskKind : std::uint8_t {
   parameter,    ///< service 01
   identifier,   ///< service 22 or 21
   group,        ///< SAE J1939 group, asked for with PGN EA00
+  codes,        ///< about fault codes: `question` is the whole payload
 };
 
 /// What a plan is for.
@@ -49,8 +50,10 @@ struct Task {
   bool answered = false;         ///< the unit has given it
   int most_failures = 0;         ///< given up after so many; 0: never
   std::optional<bool> extended;  ///< to all units: 29-bit identifier or not; nothing: whichever is answered
-  bool at_once = false;          ///< wanted now: whatever is due, and whether or not the ignition seems off
-  std::string why;               ///< of `denied`, or why it still waits
+  std::vector<std::uint8_t> question;  ///< of `codes`
+  bool of_scan = false;                ///< asked by a scan of fault codes
+  bool at_once = false;  ///< wanted now: whatever is due, and whether or not the ignition seems off
+  std::string why;       ///< of `denied`, or why it still waits
 
   [[nodiscard]] std::vector<std::uint8_t> payload() const;
 };
@@ -79,6 +82,11 @@ class Plan {
   /// in   extended  as in Task
   void on_information_known(std::optional<bool> extended, TimePoint now);
   void on_information(const Endpoint& unit, std::uint8_t type) { informed_.insert({unit, type}); }
+  /// A question of a scan; one that an earlier scan asked is asked again.
+  void add_of_scan(Task task);
+  [[nodiscard]] std::size_t open_of_scan() const;
+  /// What a scan has not asked yet is not asked any more.
+  void drop_of_scan(const std::string& why);
   /// True when every unit (with identifiers of this length) that says it has this type has told it.
   [[nodiscard]] bool informed(std::uint8_t type, std::optional<bool> extended) const;
   /// True when the unit has answered 01 00.

@@ -27,13 +27,20 @@ constexpr double kMicrosPerSecond = 1e6;
 /// Longest name of a selector position: "D", "M3".
 constexpr std::size_t kLongestPosition = 3;
 
-constexpr std::array kTopKeys = std::to_array<std::string_view>(
-    {"format",        "id",          "title",          "window",       "decision_point",
-     "start_limit",   "abort_limit", "settling_time",  "engine",       "selector",
-     "vehicle",       "idle",        "selector_cycle", "minimum_stay", "rate_limit",
-     "fill",          "drain_share", "dead_volume",    "imbalance",    "bypass",
-     "coolant_limit", "criterion",   "by_hand",        "cautions",     "advice_below",
-     "advice_above",  "density"});
+constexpr std::array kTopKeys = std::to_array<std::string_view>({"format",         "id",
+                                                                 "title",          "window",
+                                                                 "decision_point", "start_limit",
+                                                                 "abort_limit",    "settling_time",
+                                                                 "engine",         "selector",
+                                                                 "vehicle",        "idle",
+                                                                 "selector_cycle", "codes_read",
+                                                                 "minimum_stay",   "rate_limit",
+                                                                 "fill",           "drain_share",
+                                                                 "dead_volume",    "imbalance",
+                                                                 "bypass",         "coolant_limit",
+                                                                 "criterion",      "by_hand",
+                                                                 "cautions",       "advice_below",
+                                                                 "advice_above",   "density"});
 
 /// Reads the tables of the file; each kind of figure once.
 class ServiceReader {
@@ -231,6 +238,7 @@ Result<ServiceFile> parse_service_file(std::string_view text, const std::string&
   out.vehicle = read.choice<VehicleState>("vehicle", "state", kVehicleWords, kVehicleStates);
   out.idle = read.figure<IdleBand>("idle", {"low_rpm", "high_rpm"}, read_idle);
   out.selector_cycle = read.figure<std::vector<SelectorHold>>("selector_cycle", {"holds"}, read_cycle);
+  out.codes_read = read.time("codes_read");
   out.minimum_stay = read.time("minimum_stay");
   out.rate_limit = read.figure<CelsiusPerMinute>("rate_limit", {"c_per_min"}, [](const TomlTable& t) {
     return CelsiusPerMinute{t.need_number("c_per_min", 0, kFastestCPerMinute)};

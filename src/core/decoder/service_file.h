@@ -56,6 +56,7 @@ struct ServiceFile {
   std::optional<Sourced<VehicleState>> vehicle;
   std::optional<Sourced<IdleBand>> idle;
   std::optional<Sourced<std::vector<SelectorHold>>> selector_cycle;
+  std::optional<Sourced<Duration>> codes_read;  ///< fault codes must have been read within this time before
   std::optional<Sourced<Duration>> minimum_stay;
   std::optional<Sourced<CelsiusPerMinute>> rate_limit;
   std::optional<Sourced<double>> fill_l;

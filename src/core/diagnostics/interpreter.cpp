@@ -4,6 +4,7 @@
 #include <cmath>
 #include <type_traits>
 
+#include "core/codes/code_answer.h"
 #include "core/diagnostics/pid_length.h"
 #include "core/diagnostics/service.h"
 #include "core/diagnostics/vin.h"
@@ -135,11 +136,26 @@ void Interpreter::on_exchange(const Exchange& exchange, std::vector<Event>& even
     case service::kCurrentData: on_current_data(exchange, events); break;
     case service::kVehicleInformation: on_vehicle_information(exchange, events); break;
     case service::kReadDataByLocalIdentifier:
-    case service::kReadDataByIdentifier:
-      on_identifiers(exchange, events);
-      break;
-      // Fault services (02 03 07 0A 19) take their place here.
+    case service::kReadDataByIdentifier: on_identifiers(exchange, events); break;
   }
+}
+
+std::vector<ReadingEvent> Interpreter::frozen_values(const Exchange& exchange) const {
+  std::vector<ReadingEvent> values;
+  const bool answered = exchange.unit && exchange.result == ExchangeResult::answered;
+  if (!answered || exchange.asked.front() != service::kFreezeFrame) return values;
+  const auto answer = read_code_answer(exchange.asked, exchange.response, CodeFormat::j2012);
+  const auto* const frozen = answer ? std::get_if<FrozenValues>(&*answer) : nullptr;
+  if (frozen == nullptr) return values;
+  for (const auto& [pid, data] : frozen->values) {
+    const auto [first, last] = pids_.equal_range(pid);
+    for (auto one = first; one != last; ++one) {
+      if (!one->second.comes_from(*exchange.unit)) continue;
+      Event event = event_of(one->second.signal, data, exchange.ended_at, *exchange.unit);
+      if (auto* const reading = std::get_if<ReadingEvent>(&event)) values.push_back(std::move(*reading));
+    }
+  }
+  return values;
 }
 
 void Interpreter::on_refusal(const Exchange& exchange, std::vector<Event>& events) const {

@@ -24,6 +24,8 @@ class Interpreter {
   /// Events of one exchange: readings, vehicle information, losses. A refusal is a reading without value that says so; a
   /// silent one brings nothing.
   void on_exchange(const Exchange& exchange, std::vector<Event>& events);
+  /// Values of a freeze frame (service 02), as the decoders describe the parameters.
+  [[nodiscard]] std::vector<ReadingEvent> frozen_values(const Exchange& exchange) const;
   /// A frame that a decoder names as a broadcast.
   void on_broadcast(const CanFrame& frame, std::vector<Event>& events) const;
   /// A whole J1939 group.

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/fluid/level_error.h"
+#include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/job/entry_fields.h"
 #include "core/job/hot_engine.h"
@@ -163,8 +164,8 @@ void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
   const TimePoint at = said_time(entry).value_or(entry.at);
   if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done(at);
-  if (entry.name == "plug_out") on_plug(at, true, entry.at, events);
-  if (entry.name == "plug_in") on_plug(at, false, entry.at, events);
+  if (entry.name == kPlugOut) on_plug(at, true, entry.at, events);
+  if (entry.name == kPlugIn) on_plug(at, false, entry.at, events);
   if (entry.name == "fluid_added") {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
     check_.on_fluid_added(at);
@@ -185,6 +186,10 @@ void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Even
   plug_moved_at_ = at;
   const bool was_out = plug_out_;
   plug_out_ = out;
+  if (out)
+    check_.codes().on_plug_out(at);
+  else
+    check_.codes().on_plug_in();
   const auto& service = configuration_.service;
   const auto plug_in_c = recent_.at(at);
   if (out || !was_out || !plug_in_c || !configuration_.window || !service || !service->fill_l) return;
@@ -351,7 +356,7 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   window_ = current.state;
   window_why_ = current.why;
 
-  check_.on_window(window_, window_why_, live && estimate->fast);
+  check_.on_window(window_, window_why_, live && estimate->fast, current.by_hand);
   CheckEvent check = check_.judge(now);
   if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why ||
       check_said_->advice != check.advice) {

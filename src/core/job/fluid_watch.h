@@ -24,6 +24,8 @@ class FluidWatch {
 
   /// A reading of any signal. A gap that it ends is appended to `events`.
   void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
+  /// What a unit told about its fault codes.
+  void on_codes(const CodesEvent& codes) { check_.codes().on_codes(codes); }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
   void on_resume();

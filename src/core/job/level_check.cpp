@@ -8,6 +8,7 @@
 namespace sumplog {
 namespace {
 
+constexpr std::string_view kFluidTemperature = "fluid_temperature";
 constexpr std::string_view kEngineSpeed = "engine_speed";
 constexpr std::string_view kVehicleSpeed = "vehicle_speed";
 constexpr std::string_view kSelector = "selector_position";
@@ -67,7 +68,8 @@ void LevelCheck::follow_selector(const Live& reading, bool hole) {
   longest = std::max(longest, reading.at - since);
 }
 
-void LevelCheck::on_window(WindowState state, const std::string& why, bool fast) {
+void LevelCheck::on_window(WindowState state, const std::string& why, bool fast, bool by_hand) {
+  window_by_hand_ = by_hand;
   window_ = state;
   window_why_ = why;
   fast_ = fast;
@@ -83,6 +85,11 @@ void LevelCheck::on_ticked(const std::string& condition, bool holds) {
     ticked_.insert(condition);
   else
     ticked_.erase(condition);
+}
+
+std::string LevelCheck::fluid_source() const {
+  const auto source = sources_.find(kFluidTemperature);
+  return source == sources_.end() ? std::string{} : source->second.second;
 }
 
 std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {
@@ -173,6 +180,13 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
     else if (speed->value > 0)
       wait("vehicle is moving");
   }
+  if (!window_by_hand_) {
+    for (std::string& objection : codes_.objections()) wait(std::move(objection));
+    if (service_->codes_read) {
+      std::string missing = codes_.missing(fluid_source(), service_->codes_read->value, now);
+      if (!missing.empty()) wait(std::move(missing));
+    }
+  }
   if (const auto position = missing_hold()) wait("selector cycle is not complete: " + *position);
   if (service_->selector) {
     const Live* selector = live(kSelector, now);
@@ -215,6 +229,8 @@ std::optional<TimePoint> LevelCheck::deadline(TimePoint now) const {
   };
   if (running_since_ && service_->settling_time) at(*running_since_ + service_->settling_time->value);
   if (added_at_ && service_->settling_time) at(*added_at_ + service_->settling_time->value);
+  if (service_->codes_read)
+    if (const auto ends = codes_.ends(fluid_source(), service_->codes_read->value)) at(*ends);
   for (const std::string_view signal : {kEngineSpeed, kVehicleSpeed, kSelector}) {
     const auto found = last_.find(signal);
     // One microsecond past its age limit the reading is no longer live.

@@ -8,6 +8,7 @@
 
 #include "core/decoder/service_file.h"
 #include "core/item/time.h"
+#include "core/job/code_condition.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -20,7 +21,10 @@ class LevelCheck {
   LevelCheck(std::optional<ServiceFile> service, Duration fresh);
 
   void on_reading(const ReadingEvent& reading);
-  void on_window(WindowState state, const std::string& why, bool fast);
+  /// `by_hand`: the state rests on a second thermometer.
+  void on_window(WindowState state, const std::string& why, bool fast, bool by_hand);
+  /// What speaks against the unit's own temperature.
+  [[nodiscard]] CodeCondition& codes() { return codes_; }
   /// A person says that the selector cycle was done.
   void on_selector_cycle_done(TimePoint at);
   /// Fluid was poured in: it must mix, as after engine start.
@@ -54,6 +58,7 @@ class LevelCheck {
   [[nodiscard]] std::string advice() const;
   void follow_selector(const Live& reading, bool hole);
   [[nodiscard]] std::optional<std::string> missing_hold() const;
+  [[nodiscard]] std::string fluid_source() const;
 
   std::optional<ServiceFile> service_;
   Duration fresh_;
@@ -61,6 +66,8 @@ class LevelCheck {
   std::map<std::string, std::pair<BusName, std::string>, std::less<>> sources_;  ///< bus and unit by signal
   WindowState window_ = WindowState::unknown;
   std::string window_why_;
+  bool window_by_hand_ = false;
+  CodeCondition codes_;
   bool fast_ = false;
   std::optional<TimePoint> running_since_;
   std::string position_;  ///< of the selector, as last seen

@@ -5,6 +5,7 @@
 #include <variant>
 #include <vector>
 
+#include "core/codes/code_answer.h"
 #include "core/decoder/decoder.h"
 #include "core/item/frame.h"
 #include "core/item/time.h"
@@ -146,13 +147,71 @@ struct LossEvent {
   std::uint64_t frames = 0;
 };
 
+/// One fault code, and what it means for this job.
+struct CodeLine {
+  std::string code;                 ///< "P0711-1F"
+  std::vector<std::string> status;  ///< words
+  std::string raw;                  ///< bytes as sent, in hex
+  std::string text;                 ///< what it is about
+  std::string code_class;           ///< what it means for the job; advice
+  std::string why;                  ///< of the class
+};
+
+/// What one unit answered about its fault codes.
+struct CodesEvent {
+  TimePoint at{};
+  BusName bus{};
+  std::string scan;  ///< "before", "after", "during"; empty: asked outside of a scan
+  std::string ecu;
+  std::string service;                         ///< "03", "19 02"
+  std::optional<std::vector<CodeLine>> codes;  ///< where a list was asked for; an empty one is an answer
+  std::string code;                            ///< the one that the rest belongs to
+  std::vector<ReadingEvent> frozen;            ///< values of a freeze frame
+  std::string record;                          ///< snapshot or extended data as sent, in hex
+  std::optional<MonitorStatus> monitors;
+  std::string refused;  ///< why the unit does not say it
+};
+
+/// What a scan has reached, said when it ends. Codes are known in the units that answered, never more.
+struct ScanEvent {
+  TimePoint at{};
+  BusName bus{};
+  std::string scan;
+  std::vector<std::string> asked;
+  std::vector<std::string> answered;
+  std::vector<std::string> silent;
+  std::vector<std::string> not_asked;
+  bool complete = false;         ///< every unit that is known to be there has told its codes
+  std::vector<std::string> why;  ///< of "not complete"
+  std::optional<double> supply_low_v;
+};
+
+enum class CodeChange : std::uint8_t { same, status_changed, gone, appeared, silent_now, silent_before };
+
+/// Codes after the work against codes before it.
+struct ComparedEvent {
+  struct Line {
+    std::string ecu;
+    std::string code;  ///< empty: of a unit that is silent in one of the scans and told no code in the other
+    CodeChange change = CodeChange::same;
+    std::vector<std::string> before;  ///< status
+    std::vector<std::string> after;
+  };
+  TimePoint at{};
+  std::vector<Line> lines;
+  bool complete = false;             ///< both scans were
+  std::vector<std::string> cleared;  ///< signs that a memory was cleared in between
+};
+
 using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent,
-                           EntryEvent, ForecastEvent, SumsEvent, GapEvent, ClockEvent, LossEvent>;
+                           EntryEvent, ForecastEvent, SumsEvent, GapEvent, ClockEvent, LossEvent, CodesEvent,
+                           ScanEvent, ComparedEvent>;
 
 /// One journal line, without a newline.
 [[nodiscard]] std::string journal_line(const Event& event);
 [[nodiscard]] std::string_view text_of(WindowState state);
 [[nodiscard]] std::string_view text_of(CheckState state);
 [[nodiscard]] std::string_view text_of(Quality quality);
+[[nodiscard]] std::string_view text_of(CodeChange change);
 
 }  // namespace sumplog

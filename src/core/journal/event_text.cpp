@@ -10,6 +10,7 @@ constexpr int kRateDecimals = 2;
 constexpr int kAheadDecimals = 1;
 constexpr int kLitreDecimals = 2;
 constexpr int kMillilitreDecimals = 1;
+constexpr int kVoltDecimals = 2;
 
 JsonLine begin(TimePoint at, std::string_view kind, BusName bus = {}) {
   JsonLine line;
@@ -36,6 +37,43 @@ void quantiles_if(JsonLine& line, std::string_view key, const std::optional<Quan
   if (!q) return;
   line.raw(key, "[" + seconds_or_never((*q)[0]) + "," + seconds_or_never((*q)[1]) + "," +
                     seconds_or_never((*q)[2]) + "]");
+}
+
+std::string object(const CodeLine& code) {
+  JsonLine line;
+  line.text("code", code.code);
+  texts_if(line, "status", code.status);
+  line.text("raw", code.raw);
+  text_if(line, "text", code.text);
+  text_if(line, "class", code.code_class);
+  text_if(line, "why", code.why);
+  return line.take();
+}
+std::string object(const ReadingEvent& value) {
+  JsonLine line;
+  line.text("signal", value.signal);
+  number_if(line, "value", value.value, value.decimals);
+  text_if(line, "unit", value.unit);
+  text_if(line, "why", value.why);
+  return line.take();
+}
+std::string object(const MonitorStatus::Monitor& monitor) {
+  return JsonLine().text("name", monitor.name).flag("complete", monitor.complete).take();
+}
+std::string object(const ComparedEvent::Line& one) {
+  JsonLine line;
+  line.text("ecu", one.ecu);
+  text_if(line, "code", one.code);
+  line.text("change", text_of(one.change));
+  texts_if(line, "before", one.before);
+  texts_if(line, "after", one.after);
+  return line.take();
+}
+template <class T>
+std::string list(const std::vector<T>& items) {
+  std::string text = "[";
+  for (const T& item : items) text += (text.size() > 1 ? "," : "") + object(item);
+  return text + "]";
 }
 
 struct EventText {
@@ -134,6 +172,35 @@ struct EventText {
     text_if(line, "ecu", e.ecu);
     return line.text("why", e.why).integer("frames", static_cast<std::int64_t>(e.frames)).take();
   }
+  std::string operator()(const CodesEvent& e) const {
+    JsonLine line = begin(e.at, "codes", e.bus);
+    text_if(line, "scan", e.scan);
+    line.text("ecu", e.ecu).text("service", e.service);
+    if (e.codes) line.raw("codes", list(*e.codes));
+    text_if(line, "code", e.code);
+    if (!e.frozen.empty()) line.raw("freeze_frame", list(e.frozen));
+    text_if(line, "record", e.record);
+    if (e.monitors) {
+      line.flag("warning_lamp", e.monitors->warning_lamp).integer("stored", e.monitors->stored);
+      line.raw("monitors", list(e.monitors->monitors));
+    }
+    text_if(line, "refused", e.refused);
+    return line.take();
+  }
+  std::string operator()(const ScanEvent& e) const {
+    JsonLine line = begin(e.at, "codes", e.bus);
+    line.text("scan", e.scan).texts("asked", e.asked).texts("answered", e.answered);
+    line.texts("silent", e.silent).texts("not_asked", e.not_asked).flag("complete", e.complete);
+    texts_if(line, "why", e.why);
+    number_if(line, "supply_low_v", e.supply_low_v, kVoltDecimals);
+    return line.take();
+  }
+  std::string operator()(const ComparedEvent& e) const {
+    JsonLine line = begin(e.at, "compared");
+    line.raw("codes", list(e.lines)).flag("complete", e.complete);
+    texts_if(line, "cleared", e.cleared);
+    return line.take();
+  }
 };
 
 }  // namespace
@@ -160,6 +227,18 @@ std::string_view text_of(CheckState state) {
     case CheckState::stop: return "stop";
   }
   return "unknown";
+}
+
+std::string_view text_of(CodeChange change) {
+  switch (change) {
+    case CodeChange::same: return "same";
+    case CodeChange::status_changed: return "status changed";
+    case CodeChange::gone: return "gone";
+    case CodeChange::appeared: return "new";
+    case CodeChange::silent_now: return "unit silent now";
+    case CodeChange::silent_before: return "unit silent before";
+  }
+  return "same";
 }
 
 std::string_view text_of(Quality quality) {

@@ -4,6 +4,7 @@
 #include <set>
 #include <string>
 
+#include "core/codes/scan_watch.h"
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 #include "core/diagnostics/interpreter.h"
@@ -80,11 +81,13 @@ class Flow::Parts {
         : transport(AddressBook(named_units(c.decoders))),
           pairing(AddressBook(named_units(c.decoders))),
           interpreter(c.decoders),
+          scans(c.decoders, c.codes),
           fluid(std::move(c)) {}
     Transport transport;
     J1939Transport groups;
     Pairing pairing;
     Interpreter interpreter;
+    ScanWatch scans;
     FluidWatch fluid;
     UnitWatch units;
     std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
@@ -115,7 +118,7 @@ class Flow::Parts {
         Overloaded{
             [&](const CanFrame& frame) { on_frame(frame, out); },
             [&](const Entry& entry) { on_entry(entry, out); },
-            [&](const LinkEvent& link) { stage_->fluid.on_link(link.bus, link.state); },
+            [&](const LinkEvent& link) { on_link(link.bus, link.state); },
             [&](const ReceiveDrops& drops) { lose(out, drops.bus, "receive buffer overrun", drops.frames); },
             [&](const GivenReading& given) { on_given(given, out); },
             [&](const Unreadable& bad) {
@@ -125,14 +128,16 @@ class Flow::Parts {
               lose(out, {}, "fragment of " + std::to_string(torn.bytes) + " bytes at the end of the file", 0);
             },
             [&](const OtherTester& other) { stage_->units.on_other_tester(other, now_, out.events); },
-            [&](const Resume&) { stage_->fluid.on_resume(); },
+            [&](const Resume&) {
+              stage_->fluid.on_resume();
+              stage_->scans.on_break("the program was stopped", now_, out.events);
+            },
             [&](const End&) { on_end(out); },
             [](const Advance&) {},
             [&](const ClockStep& clock) {
               out.events.emplace_back(ClockEvent{now_, clock.step});
             },
-            // Changes no output yet: the issue "Fault codes" gives it one.
-            [](const ScanMark&) {},
+            [&](const ScanMark& mark) { stage_->scans.on_mark(mark, now_, out.events); },
             [](const Settings&) {},
             [](const DecoderText&) {},
         },
@@ -142,7 +147,7 @@ class Flow::Parts {
   void on_frame(CanFrame frame, Output& out) {
     frame.at = now_;
     if (frame.kind == FrameKind::error) {
-      if (const auto state = link_state_of(frame)) stage_->fluid.on_link(frame.bus, *state);
+      if (const auto state = link_state_of(frame)) on_link(frame.bus, *state);
       return;
     }
     if (frame.kind == FrameKind::remote) return;
@@ -201,10 +206,26 @@ class Flow::Parts {
     for (Exchange& exchange : step.exchanges) {
       std::vector<Event> events;
       stage_->interpreter.on_exchange(exchange, events);
-      if (exchange.result == ExchangeResult::silent) lose_answer(exchange, out);
+      if (exchange.result == ExchangeResult::silent && !stage_->scans.may_be_nobody(exchange))
+        lose_answer(exchange, out);
       stage_->units.on_exchange(exchange, out.events);
-      out.exchanges.push_back(std::move(exchange));
       deliver(std::move(events), out);
+      tell_codes(exchange, out);
+      out.exchanges.push_back(std::move(exchange));
+    }
+  }
+
+  void on_link(BusName bus, LinkState state) {
+    stage_->fluid.on_link(bus, state);
+    stage_->scans.on_link(state);
+  }
+
+  void tell_codes(const Exchange& exchange, Output& out) {
+    std::vector<Event> told;
+    stage_->scans.on_exchange(exchange, stage_->interpreter.frozen_values(exchange), told);
+    for (Event& event : told) {
+      if (const auto* codes = std::get_if<CodesEvent>(&event)) stage_->fluid.on_codes(*codes);
+      out.events.push_back(std::move(event));
     }
   }
 
@@ -224,6 +245,7 @@ class Flow::Parts {
     if (!stage_->entries.insert(entry.id).second) return;
     out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields, said_time(entry)});
     stage_->fluid.on_entry(entry, out.events);
+    stage_->scans.on_entry(entry, now_, out.events);
   }
 
   void on_end(Output& out) {
@@ -237,14 +259,17 @@ class Flow::Parts {
       if (!step.loss) break;
       on_groups(std::move(step), out);
     }
+    stage_->scans.on_break("the recording ended", now_, out.events);
     stage_->fluid.on_end(now_, out.events);
   }
 
   /// Readings also go to the fluid watch, in the order in which they stand in the journal.
   void deliver(std::vector<Event>&& events, Output& out) {
     for (Event& event : events) {
-      if (const auto* reading = std::get_if<ReadingEvent>(&event))
+      if (const auto* reading = std::get_if<ReadingEvent>(&event)) {
+        stage_->scans.on_reading(*reading);
         stage_->fluid.on_reading(*reading, out.events);
+      }
       out.events.push_back(std::move(event));
     }
   }

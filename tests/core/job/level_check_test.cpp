@@ -42,7 +42,7 @@ class LevelCheckTest : public ::testing::Test {
     check_->on_reading(r);
   }
   void window(WindowState state, const std::string& why = "", bool fast = false) {
-    check_->on_window(state, why, fast);
+    check_->on_window(state, why, fast, false);
   }
   void wait(Duration d) { now_ += d; }
 

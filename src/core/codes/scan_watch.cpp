@@ -1,0 +1,291 @@
+#include "core/codes/scan_watch.h"
+
+#include <algorithm>
+#include <array>
+
+#include "core/codes/code_comparison.h"
+#include "core/codes/fault_code.h"
+#include "core/codes/scan_entry.h"
+#include "core/diagnostics/interpreter.h"
+#include "core/diagnostics/service.h"
+#include "core/item/entry_names.h"
+#include "core/item/json_line.h"
+
+namespace sumplog {
+namespace {
+
+constexpr std::uint8_t kListByMask = 0x02;  // ISO 14229-1, sub-function of ReadDTCInformation
+constexpr std::size_t kMostUnits = 512;     // own choice: as many as the transport knows
+constexpr std::string_view kSupply = "module_voltage";
+constexpr std::array<std::string_view, 3> kSinceCleared{
+    "distance_since_codes_cleared", "time_since_codes_cleared", "warm_ups_since_codes_cleared"};
+
+/// Services whose answer is a list of codes; of 19 the sub-function that a scan asks.
+bool asks_for_list(const std::vector<std::uint8_t>& asked) {
+  switch (asked[0]) {  // wire values
+    case service::kStoredCodes:
+    case service::kPendingCodes:
+    case service::kPermanentCodes: return true;
+    case service::kReadDtcInformation: return asked.size() > 1 && asked[1] == kListByMask;
+    default: return false;
+  }
+}
+
+/// A unit that was asked so often in vain, and answers other questions, does not have this service.
+constexpr int kAskedInVain = 2;  // own choice: a frame lost once may be chance
+
+bool lists_codes(const std::vector<std::uint8_t>& asked) {
+  return asked[0] == service::kStoredCodes ||
+         (asked[0] == service::kReadDtcInformation && asked.size() > 1 && asked[1] == kListByMask);
+}
+
+std::string service_text(const std::vector<std::uint8_t>& asked) {
+  std::string text = hex_text(asked.data(), 1);
+  const bool with_second = asked[0] == service::kReadDtcInformation || asked[0] == service::kCurrentData;
+  if (with_second && asked.size() > 1) text += " " + hex_text(asked.data() + 1, 1);
+  return text;
+}
+
+/// SAE J1979 has a service for each status.
+std::vector<std::string> words_of(const ListedCode& code, std::uint8_t service) {
+  if (code.status) return status_words(*code.status);
+  switch (service) {  // wire values
+    case service::kStoredCodes: return {"stored"};
+    case service::kPendingCodes: return {"pending"};
+    case service::kPermanentCodes: return {"permanent"};
+    default: return {};
+  }
+}
+
+std::string refusal_of(std::uint8_t code) {
+  constexpr std::uint8_t kSubFunctionNotInSession = 0x7E;  // ISO 14229-1
+  constexpr std::uint8_t kServiceNotInSession = 0x7F;
+  if (code == kSubFunctionNotInSession || code == kServiceNotInSession)
+    return "not readable without another session";
+  return "the unit refuses it (7F code " + hex_text(&code, 1) + ")";
+}
+
+}  // namespace
+
+ScanWatch::ScanWatch(const std::vector<Decoder>& decoders, CodeTable meanings)
+    : decoders_(decoders), meanings_(std::move(meanings)), book_(named_units(decoders)) {
+  for (const Decoder& decoder : decoders)
+    for (const Unit& unit : decoder.units)
+      names_[{{}, unit.address.response, unit.address.response_address}] = unit.id;
+}
+
+void ScanWatch::on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>& events) {
+  if (open_) {
+    if (mark.begun) open_->troubles.emplace_back("another scan was begun");
+    finish(now, events);
+  }
+  if (!mark.begun) return;
+  open_.emplace(Scan{mark.scan, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
+  if (plug_out_) open_->troubles.emplace_back("the plug was out");
+}
+
+void ScanWatch::on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen,
+                            std::vector<Event>& events) {
+  if (open_) {
+    open_->asked.on_exchange(exchange);
+    open_->bus = exchange.request.bus;
+  }
+  if (!exchange.unit) return;
+  const Endpoint& unit = *exchange.unit;
+  if (exchange.result == ExchangeResult::silent) {
+    if (open_ && asks_for_list(exchange.asked)) ++open_->vain[{unit, exchange.asked[0]}];
+    return;
+  }
+  if (seen_.size() < kMostUnits) seen_.insert(unit);
+  const bool j1979 = exchange.asked[0] <= service::kPermanentCodes;
+  if (j1979 && exchange.result == ExchangeResult::answered && emission_related_.size() < kMostUnits)
+    emission_related_.insert(unit);
+  if (!asks_for_codes(exchange.asked)) {
+    if (open_) open_->units[unit].answered = true;
+    return;
+  }
+  CodesEvent event;
+  event.at = exchange.ended_at;
+  event.bus = unit.bus;
+  if (open_) event.scan = open_->name;
+  event.ecu = ecu_text(unit.id, unit.address);
+  event.service = service_text(exchange.asked);
+  if (exchange.result == ExchangeResult::refused) {
+    event.refused = refusal_of(exchange.negative_code);
+    keep(exchange, event);
+    events.emplace_back(std::move(event));
+    return;
+  }
+  const auto format = formats_.find(unit);
+  const auto answer = read_code_answer(exchange.asked, exchange.response,
+                                       format == formats_.end() ? CodeFormat::j2012 : format->second);
+  if (!answer) {
+    events.emplace_back(LossEvent{exchange.ended_at, unit.bus, event.ecu, answer.error(), 1});
+    return;
+  }
+  if (const auto* count = std::get_if<CodeCount>(&*answer)) {
+    formats_[unit] = code_format(count->format);
+    return;  // the list says how many there are
+  }
+  if (const auto* list = std::get_if<CodeList>(&*answer)) event.codes = lines_of(*list, exchange.asked[0]);
+  if (const auto* code = std::get_if<FrozenCode>(&*answer)) {
+    if (!code->code) return;
+    event.code = code->code->code;
+  }
+  if (std::holds_alternative<FrozenValues>(*answer)) {
+    if (frozen.empty()) return;
+    event.frozen = std::move(frozen);
+  }
+  if (const auto* records = std::get_if<CodeRecords>(&*answer)) {
+    if (records->bytes.empty()) return;
+    event.code = records->code.code;
+    event.record = hex_text(records->bytes.data(), records->bytes.size());
+  }
+  if (const auto* monitors = std::get_if<MonitorStatus>(&*answer)) event.monitors = *monitors;
+  keep(exchange, event);
+  events.emplace_back(std::move(event));
+}
+
+std::vector<CodeLine> ScanWatch::lines_of(const CodeList& list, std::uint8_t service) const {
+  std::vector<CodeLine> lines;
+  for (const ListedCode& code : list.codes) {
+    CodeMeaning meaning = meanings_.find(code.code);
+    lines.push_back({code.code, words_of(code, service), code.raw, std::move(meaning.text),
+                     std::string(text_of(meaning.code_class)), std::move(meaning.why)});
+  }
+  return lines;
+}
+
+void ScanWatch::keep(const Exchange& exchange, const CodesEvent& event) {
+  if (!open_) return;
+  if (asks_for_list(exchange.asked)) open_->settled.insert({*exchange.unit, exchange.asked[0]});
+  UnitCodes& unit = open_->units[*exchange.unit];
+  unit.answered = true;
+  if (event.monitors) unit.monitors = event.monitors;
+  if (lists_codes(exchange.asked)) {
+    if (event.codes) unit.told = true;
+    if (!event.refused.empty()) unit.refused = event.refused;
+  }
+  if (!event.codes) return;
+  for (const CodeLine& code : *event.codes) {
+    auto& words = unit.codes[code.code];
+    for (const std::string& word : code.status)
+      if (std::find(words.begin(), words.end(), word) == words.end()) words.push_back(word);
+  }
+}
+
+void ScanWatch::on_reading(const ReadingEvent& reading) {
+  if (!open_ || !reading.value || reading.quality != Quality::measured) return;
+  if (reading.signal == kSupply)
+    open_->supply_low_v = std::min(open_->supply_low_v.value_or(*reading.value), *reading.value);
+  if (std::find(kSinceCleared.begin(), kSinceCleared.end(), reading.signal) == kSinceCleared.end()) return;
+  for (auto& [unit, codes] : open_->units)
+    if (unit.bus == reading.bus && ecu_text(unit.id, unit.address) == reading.ecu)
+      codes.since_cleared[reading.signal] = *reading.value;
+}
+
+void ScanWatch::on_entry(const Entry& entry, TimePoint now, std::vector<Event>& events) {
+  if (entry.name == kPlugIn) plug_out_ = false;
+  if (entry.name == kPlugOut) {
+    plug_out_ = true;
+    on_break("the plug came out", now, events);
+  }
+  if (entry.name == kScanEntry && plug_out_) {
+    ScanEvent refused;
+    refused.at = now;
+    refused.scan = scan_of(entry);
+    refused.why = {"no scan while the plug is out: put it in first"};
+    events.emplace_back(std::move(refused));
+  }
+}
+
+void ScanWatch::on_link(LinkState state) {
+  if (!open_) return;
+  switch (state) {
+    case LinkState::up:
+    case LinkState::error_passive: return;
+    case LinkState::down:
+    case LinkState::gone:
+    case LinkState::bus_off: open_->troubles.emplace_back("the bus was away"); return;
+  }
+}
+
+void ScanWatch::on_break(std::string_view why, TimePoint now, std::vector<Event>& events) {
+  if (!open_) return;
+  open_->troubles.emplace_back(why);
+  finish(now, events);
+}
+
+const std::string* ScanWatch::given_name(const Endpoint& unit) const {
+  const auto found = std::find_if(names_.begin(), names_.end(), [&](const auto& one) {
+    return one.first.id == unit.id && (!one.first.address || one.first.address == unit.address);
+  });
+  return found == names_.end() ? nullptr : &found->second;
+}
+
+std::string ScanWatch::name_of(const Endpoint& unit) const {
+  const std::string* const name = given_name(unit);
+  return ecu_text(unit.id, unit.address) + (name == nullptr ? "" : " (" + *name + ")");
+}
+
+bool ScanWatch::may_be_nobody(const Exchange& exchange) const {
+  return open_ && exchange.unit && asks_for_codes(exchange.asked) && !seen_.contains(*exchange.unit) &&
+         given_name(*exchange.unit) == nullptr;
+}
+
+/// Why the codes of this unit are not all known; empty when they are.
+std::string ScanWatch::gap_in(const Scan& scan, const Endpoint& unit, const UnitCodes& codes) const {
+  if (!codes.answered) return "did not answer";
+  if (!codes.told) return "did not tell its codes" + (codes.refused.empty() ? "" : ": " + codes.refused);
+  const auto settled = [&](std::uint8_t service) { return scan.settled.contains({unit, service}); };
+  const auto in_vain = [&](std::uint8_t service) {
+    const auto found = scan.vain.find({unit, service});
+    return found == scan.vain.end() ? 0 : found->second;
+  };
+  if (emission_related_.contains(unit)) {  // SAE J1979 asks every such unit for these two
+    if (!settled(service::kStoredCodes)) return "did not tell its stored codes (03)";
+    if (!settled(service::kPendingCodes)) return "did not tell its pending codes (07)";
+  }
+  for (const std::uint8_t service : {service::kPermanentCodes, service::kReadDtcInformation})
+    if (!settled(service) && in_vain(service) > 0 && in_vain(service) < kAskedInVain)
+      return "did not answer " + hex_text(&service, 1);
+  return {};
+}
+
+void ScanWatch::finish(TimePoint now, std::vector<Event>& events) {
+  Scan scan = std::move(*open_);
+  open_.reset();
+  for (const Endpoint& unit : seen_) scan.units[unit];
+  for (const auto& [endpoint, name] : names_) {
+    const bool there = std::any_of(scan.units.begin(), scan.units.end(), [&](const auto& one) {
+      return one.first.id == endpoint.id && (!endpoint.address || endpoint.address == one.first.address);
+    });
+    if (!there) scan.units[{scan.bus, endpoint.id, endpoint.address}];
+  }
+  ScanEvent event;
+  event.at = now;
+  event.bus = scan.bus;
+  event.scan = scan.name;
+  event.asked = scan.asked.asked();
+  event.not_asked = scan.asked.not_asked();
+  event.supply_low_v = scan.supply_low_v;
+  event.why = std::move(scan.troubles);
+  for (const auto& [unit, codes] : scan.units) {
+    const std::string name = name_of(unit);
+    (codes.answered ? event.answered : event.silent).push_back(name);
+    if (auto why = gap_in(scan, unit, codes); !why.empty()) event.why.push_back(name + " " + why);
+  }
+  if (scan.units.empty()) event.why.emplace_back("no unit answered");
+  event.complete = event.why.empty();
+  ScanResult result{std::move(scan.units), event.complete};
+  events.emplace_back(std::move(event));
+  if (scan.name == kScanBefore) {
+    before_ = std::move(result);
+  } else if (scan.name == kScanAfter && before_) {
+    ComparedEvent compared = compare(*before_, result);
+    compared.at = now;
+    events.emplace_back(std::move(compared));
+  }
+}
+
+}  // namespace sumplog

@@ -1,0 +1,58 @@
+#include "core/job/code_condition.h"
+
+#include <algorithm>
+
+#include "core/codes/code_file.h"
+#include "core/journal/wrapped_text.h"
+
+namespace sumplog {
+namespace {
+
+bool lists_present_codes(const std::string& service) {
+  return service == "03" || service == "19 02";
+}
+
+std::string minutes_text(Duration time) {
+  return std::to_string(std::chrono::duration_cast<std::chrono::minutes>(time).count()) + " minutes";
+}
+
+}  // namespace
+
+void CodeCondition::on_codes(const CodesEvent& codes) {
+  if (!codes.codes) return;
+  std::vector<std::string> objecting;
+  for (const CodeLine& code : *codes.codes)
+    if (code.code_class == text_of(CodeClass::invalidates_level_check)) objecting.push_back(code.code);
+  sensor_codes_[{codes.ecu, codes.service}] = std::move(objecting);
+  if (lists_present_codes(codes.service)) read_at_[codes.ecu] = codes.at;
+}
+
+std::vector<std::string> CodeCondition::objections() const {
+  std::map<std::string, std::vector<std::string>> by_unit;
+  for (const auto& [key, codes] : sensor_codes_)
+    for (const std::string& code : codes) {
+      auto& list = by_unit[key.first];
+      if (std::find(list.begin(), list.end(), code) == list.end()) list.push_back(code);
+    }
+  std::vector<std::string> texts;
+  for (const auto& [ecu, codes] : by_unit)
+    texts.push_back("fault code " + joined(codes, ", ") + " in " + ecu +
+                    ": the fluid temperature may be invented; use a second thermometer");
+  return texts;
+}
+
+std::string CodeCondition::missing(const std::string& ecu, Duration within, TimePoint now) const {
+  const auto read = read_at_.find(ecu);
+  if (read == read_at_.end()) return "fault codes of the unit that gives the temperature were not read";
+  if (plug_out_at_.value_or(now) - read->second <= within) return {};
+  return "fault codes were read more than " + minutes_text(within) +
+         " ago: read them again, with the plug in";
+}
+
+std::optional<TimePoint> CodeCondition::ends(const std::string& ecu, Duration within) const {
+  const auto read = read_at_.find(ecu);
+  if (read == read_at_.end() || plug_out_at_) return std::nullopt;
+  return read->second + within + Duration{1};
+}
+
+}  // namespace sumplog

@@ -1,0 +1,39 @@
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/item/time.h"
+#include "core/journal/event.h"
+
+namespace sumplog {
+
+/// Whether fault codes speak against the fluid temperature. "No sensor code" counts only if the unit that gives the
+/// temperature was asked for its codes and answered.
+class CodeCondition {
+ public:
+  void on_codes(const CodesEvent& codes);
+  /// From here on the time since the codes were read stands still: no scan is possible.
+  void on_plug_out(TimePoint at) {
+    if (!plug_out_at_) plug_out_at_ = at;
+  }
+  void on_plug_in() { plug_out_at_.reset(); }
+
+  /// "fault code P0711 in 7E9 …", one for each unit that told one.
+  [[nodiscard]] std::vector<std::string> objections() const;
+  /// Why the codes of this unit do not count as read at `now`; empty when they do.
+  /// in   ecu  the unit that gives the fluid temperature; empty: not known yet
+  [[nodiscard]] std::string missing(const std::string& ecu, Duration within, TimePoint now) const;
+  /// When they stop to count by themselves.
+  [[nodiscard]] std::optional<TimePoint> ends(const std::string& ecu, Duration within) const;
+
+ private:
+  std::map<std::pair<std::string, std::string>, std::vector<std::string>>
+      sensor_codes_;                          ///< by unit and service
+  std::map<std::string, TimePoint> read_at_;  ///< by unit
+  std::optional<TimePoint> plug_out_at_;
+};
+
+}  // namespace sumplog

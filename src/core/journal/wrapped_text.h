@@ -1,0 +1,19 @@
+#pragma once
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace sumplog {
+
+inline constexpr std::size_t kColumns = 80;  ///< of a terminal
+
+/// Words behind `head`, broken so that no line is longer than 80 columns, unless a word is. Further lines are indented by
+/// the width of `head`.
+void add_wrapped(std::vector<std::string>& lines, const std::string& head, std::string_view text);
+
+/// How many columns UTF-8 text takes, each character one.
+[[nodiscard]] std::size_t columns_of(std::string_view text);
+
+[[nodiscard]] std::string joined(const std::vector<std::string>& words, std::string_view between);
+
+}  // namespace sumplog

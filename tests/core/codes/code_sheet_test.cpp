@@ -1,0 +1,167 @@
+#include "core/codes/code_sheet.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "core/journal/wrapped_text.h"
+
+namespace sumplog {
+namespace {
+
+using testing::AllOf;
+using testing::Contains;
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::Not;
+
+std::string text_of_sheet(const CodeSheet& sheet) {
+  return joined(sheet.text(), "\n");
+}
+
+CodesEvent list(const char* ecu, const char* service, std::vector<CodeLine> codes,
+                const char* scan = "before") {
+  CodesEvent event;
+  event.scan = scan;
+  event.ecu = ecu;
+  event.service = service;
+  event.codes = std::move(codes);
+  return event;
+}
+
+ScanEvent ended(bool complete, std::vector<std::string> why = {}) {
+  ScanEvent event;
+  event.scan = "before";
+  event.complete = complete;
+  event.why = std::move(why);
+  event.asked = {"03 of all units (7DF)"};
+  event.answered = {"7E8"};
+  event.silent = {"7E9 (transmission)"};
+  event.not_asked = {"units behind gateways"};
+  return event;
+}
+
+const CodeLine kSensor{"P0711",
+                       {"stored"},
+                       "0711",
+                       "fluid temperature sensor: range",
+                       "invalidates the level check",
+                       "it may be invented"};
+
+TEST(CodeSheet, ACodeOfSeveralServicesStandsOnceWithAllItsStates) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  CodeLine pending = kSensor;
+  pending.status = {"pending"};
+  sheet.on_event(list("7E8", "07", {pending}));
+  const auto lines = sheet.text();
+  EXPECT_THAT(lines, Contains("  P0711  stored, pending"));
+  EXPECT_THAT(lines, Contains("      invalidates the level check: it may be invented"));
+}
+
+TEST(CodeSheet, AnEmptyListAndSilenceAreDifferentWords) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {}));
+  CodesEvent refused;
+  refused.scan = "before";
+  refused.ecu = "7E9";
+  refused.service = "19 02";
+  refused.refused = "not readable without another session";
+  sheet.on_event(refused);
+  EXPECT_THAT(sheet.text(), Contains("7E8  no codes told"));
+  EXPECT_THAT(sheet.text(), Contains("7E9  codes not told"));
+  EXPECT_THAT(sheet.text(), Contains("  19 02: not readable without another session"));
+}
+
+TEST(CodeSheet, AnIncompleteScanIsNeverCalledComplete) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {}));
+  sheet.on_event(ended(false, {"7E9 (transmission) did not answer"}));
+  const std::string text = text_of_sheet(sheet);
+  EXPECT_THAT(text, HasSubstr("The scan is not complete:\n  7E9 (transmission) did not answer"));
+  EXPECT_THAT(text, HasSubstr("silent:\n  7E9 (transmission)"));
+  EXPECT_THAT(text, HasSubstr("not asked:\n  units behind gateways"));
+  EXPECT_THAT(text, Not(HasSubstr("is complete")));
+}
+
+TEST(CodeSheet, AFreezeFrameStandsWithTheCodeThatFrozeIt) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {kSensor, {"P0741", {"stored"}, "0741", {}, {}, {}}}));
+  CodesEvent frozen;
+  frozen.scan = "before";
+  frozen.ecu = "7E8";
+  frozen.service = "02";
+  frozen.code = "P0741";
+  sheet.on_event(frozen);
+  frozen.code.clear();
+  ReadingEvent coolant;
+  coolant.signal = "coolant_temperature";
+  coolant.value = 83;
+  coolant.unit = "degC";
+  frozen.frozen = {coolant};
+  sheet.on_event(frozen);
+  EXPECT_THAT(text_of_sheet(sheet),
+              HasSubstr("  P0741  stored\n      freeze frame  coolant_temperature 83 °C"));
+}
+
+TEST(CodeSheet, LowSupplyIsNamedBesideTheCodesThatItMayCause) {
+  for (const auto& [volt, low] :
+       {std::pair{12.1, true}, {12.3, false}}) {  // common practice, no source: 12.2 V
+    CodeSheet sheet;
+    ScanEvent event = ended(true);
+    event.supply_low_v = volt;
+    sheet.on_event(list("7E8", "03", {}));
+    sheet.on_event(event);
+    EXPECT_EQ(text_of_sheet(sheet).find("low supply alone sets codes") != std::string::npos, low) << volt;
+  }
+}
+
+TEST(CodeSheet, OnlyTheLastScanIsShown) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  sheet.on_event(ended(true));
+  sheet.on_event(list("7E8", "03", {}, "after"));
+  EXPECT_THAT(text_of_sheet(sheet), AllOf(Not(HasSubstr("P0711")), HasSubstr("scan 'after'")));
+}
+
+TEST(CodeSheet, SaysThatARecordingWithoutAScanIsWhatSomebodyElseAskedFor) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {}, ""));
+  EXPECT_THAT(text_of_sheet(sheet), HasSubstr("There is no scan in this recording"));
+}
+
+TEST(CodeSheet, NothingToldIsSaid) {
+  EXPECT_THAT(CodeSheet().text(), Contains("No unit has told anything about its codes."));
+}
+
+TEST(CodeSheet, NoLineIsWiderThanATerminal) {
+  CodeSheet sheet;
+  CodeLine wordy = kSensor;
+  wordy.why =
+      "the temperature that the unit tells may be one that it has made up, and a level that was checked with "
+      "it is "
+      "worth nothing until a second thermometer says the same";
+  sheet.on_event(list("7E8", "03", {wordy}));
+  sheet.on_event(ended(
+      false, {"7E9 (transmission) did not tell its codes: not readable without another session, and more"}));
+  for (const std::string& line : sheet.text()) EXPECT_LE(columns_of(line), 80U) << line;
+}
+
+TEST(ComparedText, EveryDifferenceIsALine) {
+  ComparedEvent compared;
+  compared.lines = {{"7E8", "P0711", CodeChange::same, {"stored"}, {"stored"}},
+                    {"7E8", "P0741", CodeChange::gone, {"pending"}, {}},
+                    {"7E9", "P0730", CodeChange::appeared, {}, {"test failed"}},
+                    {"7E9", "P0897", CodeChange::status_changed, {"pending"}, {"confirmed"}},
+                    {"7EA", "", CodeChange::silent_now, {}, {}}};
+  compared.cleared = {"7E8: monitor 'catalyst' complete before, not complete after"};
+  EXPECT_THAT(
+      text_of(compared),
+      ElementsAre(
+          "7E8  P0711  same: stored", "7E8  P0741  gone: pending", "7E9  P0730  new: test failed",
+          "7E9  P0897  status changed: pending -> confirmed", "7EA  unit silent now",
+          "a memory was cleared in between: 7E8: monitor 'catalyst' complete before, not complete after"));
+  EXPECT_THAT(text_of(ComparedEvent{}), ElementsAre("no code in either"));
+}
+
+}  // namespace
+}  // namespace sumplog

@@ -1,0 +1,76 @@
+#include "core/job/code_condition.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+using testing::ElementsAre;
+using testing::IsEmpty;
+
+constexpr TimePoint kRead{1700000000s};
+constexpr Duration kWithin = 15min;  // common practice, no source
+
+CodesEvent codes(const char* ecu, const char* service,
+                 std::vector<std::pair<const char*, const char*>> list) {
+  CodesEvent event;
+  event.at = kRead;
+  event.ecu = ecu;
+  event.service = service;
+  event.codes.emplace();
+  for (const auto& [code, code_class] : list) event.codes->push_back({code, {}, {}, {}, code_class, {}});
+  return event;
+}
+
+TEST(CodeCondition, CodesThatWereNotReadAreNotAbsent) {
+  CodeCondition condition;
+  EXPECT_EQ(condition.missing("7E9", kWithin, kRead),
+            "fault codes of the unit that gives the temperature were not read");
+  condition.on_codes(codes("7E8", "03", {}));
+  EXPECT_NE(condition.missing("7E9", kWithin, kRead), "") << "another unit says nothing for this one";
+  condition.on_codes(codes("7E9", "07", {}));
+  EXPECT_NE(condition.missing("7E9", kWithin, kRead), "") << "pending codes are not the stored ones";
+}
+
+TEST(CodeCondition, ReadCodesCountForTheTimeThatTheServiceFileSays) {
+  CodeCondition condition;
+  condition.on_codes(codes("7E9", "19 02", {}));
+  EXPECT_EQ(condition.missing("7E9", kWithin, kRead + kWithin), "");
+  EXPECT_EQ(condition.missing("7E9", kWithin, kRead + kWithin + Duration{1}),
+            "fault codes were read more than 15 minutes ago: read them again, with the plug in");
+  EXPECT_EQ(condition.ends("7E9", kWithin), kRead + kWithin + Duration{1});
+}
+
+TEST(CodeCondition, ThePlugOutHoldsTheTime) {
+  CodeCondition condition;
+  condition.on_codes(codes("7E9", "03", {}));
+  condition.on_plug_out(kRead + 14min);
+  condition.on_plug_out(kRead + 20min);  // said twice
+  EXPECT_EQ(condition.missing("7E9", kWithin, kRead + 1h), "");
+  EXPECT_FALSE(condition.ends("7E9", kWithin));
+  condition.on_plug_in();
+  EXPECT_NE(condition.missing("7E9", kWithin, kRead + 1h), "");
+}
+
+TEST(CodeCondition, OnlyASensorCodeObjects) {
+  CodeCondition condition;
+  condition.on_codes(codes("7E8", "03", {{"P0741", "decide first"}, {"P9999", "unknown"}}));
+  EXPECT_THAT(condition.objections(), IsEmpty());
+  condition.on_codes(codes("7E9", "03", {{"P0711", "invalidates the level check"}}));
+  condition.on_codes(codes("7E9", "19 02", {{"P0711-1F", "invalidates the level check"}}));
+  EXPECT_THAT(condition.objections(),
+              ElementsAre("fault code P0711, P0711-1F in 7E9: the fluid temperature may be "
+                          "invented; use a second thermometer"));
+}
+
+TEST(CodeCondition, ALaterAnswerReplacesAnEarlierOne) {
+  CodeCondition condition;
+  condition.on_codes(codes("7E9", "03", {{"P0711", "invalidates the level check"}}));
+  condition.on_codes(codes("7E9", "03", {}));
+  EXPECT_THAT(condition.objections(), IsEmpty());
+}
+
+}  // namespace
+}  // namespace sumplog
