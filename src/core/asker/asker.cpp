@@ -490,7 +490,9 @@ std::vector<Asker::NotAsked> Asker::not_asked() const {
 bool Asker::finished() const {
   if (scan_ && !scan_over()) return false;
   return outstanding_.empty() && settings_.purpose != PlanPurpose::job &&
-         std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [](const Task& task) {
+         std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [&](const Task& task) {
+           // Where nobody answers, nobody is asked what he is.
+           if (task.kind == TaskKind::information && !extended_known_) return false;
            return task.state == TaskState::active || task.state == TaskState::waiting;
          });
 }

@@ -157,7 +157,8 @@ void Thermometer::tell(const Forecast& seen, ThermalEstimate& out) const {
   out.falling = seen.rate_high < 0;
   out.fast = seen.fast;
   out.enter_in_s = seen.enter_s ? std::optional(three(*seen.enter_s)) : std::nullopt;
-  out.announce_in_s = seen.enter_s ? std::optional(seen.enter_s->p05) : std::nullopt;
+  out.announce_in_s.reset();
+  if (seen.enter_s) out.announce_in_s = seen.enter_s->p05;
   out.stay_s = seen.stay_s ? std::optional(three(*seen.stay_s)) : std::nullopt;
 }
 
