@@ -48,7 +48,10 @@ Duration period_of(const J1939Plan& plan, BroadcastGroup group) {
 
 }  // namespace
 
-Broadcaster::Broadcaster(const Scenario& scenario, TimePoint start) : bus_(scenario.bus), vin_(scenario.vin) {
+Broadcaster::Broadcaster(const Scenario& scenario, TimePoint start)
+    : bus_(scenario.bus),
+      vin_(scenario.vin),
+      memory_(scenario.j1939 ? scenario.j1939->codes : std::vector<J1939CodePlan>{}) {
   TimePoint first = start + kFirstPhase;
   if (scenario.j1939) {
     for (const BroadcastGroup group : kBroadcastGroups) {
@@ -56,7 +59,14 @@ Broadcaster::Broadcaster(const Scenario& scenario, TimePoint start) : bus_(scena
       if (period <= Duration::zero()) continue;
       const std::uint8_t source =
           told_by_transmission(group) ? scenario.j1939->transmission_address : scenario.j1939->engine_address;
-      groups_.push_back({group, priority_of(group), source, period, first});
+      groups_.push_back({group, pgn_of(group), priority_of(group), source, period, first});
+      first += kFirstPhase;
+    }
+    const Duration period = scenario.j1939->fault_codes;
+    for (const std::uint8_t source : {scenario.j1939->engine_address, scenario.j1939->transmission_address}) {
+      if (period <= Duration::zero()) break;
+      groups_.push_back({std::nullopt, kActiveCodes, kDefaultPriority, source, period, first});
+      groups_.push_back({std::nullopt, kPreviouslyActiveCodes, kDefaultPriority, source, {}, {}});
       first += kFirstPhase;
     }
   }
@@ -67,8 +77,9 @@ Broadcaster::Broadcaster(const Scenario& scenario, TimePoint start) : bus_(scena
 }
 
 void Broadcaster::broadcast(const Group& group, TimePoint now, const Drivetrain& drivetrain) {
-  const std::uint32_t pgn = pgn_of(group.group);
-  const std::vector<std::uint8_t> data = group_data(group.group, vin_, drivetrain);
+  const std::uint32_t pgn = group.pgn;
+  const std::vector<std::uint8_t> data =
+      group.group ? group_data(*group.group, vin_, drivetrain) : memory_.message(pgn, group.source);
   if (data.size() <= kSingleFrame) {
     outbox_.push_back(data_frame(now, bus_, j1939_id(group.priority, pgn, kEverybody, group.source), data));
     return;
@@ -93,7 +104,8 @@ std::optional<TimePoint> Broadcaster::deadline() const {
   const auto consider = [&next](TimePoint at) {
     if (!next || at < *next) next = at;
   };
-  for (const Group& group : groups_) consider(group.next);
+  for (const Group& group : groups_)
+    if (group.period > Duration::zero()) consider(group.next);
   for (const Background& one : background_) consider(one.next);
   if (!packets_.empty()) consider(packets_.front().first);
   return next;
@@ -101,7 +113,8 @@ std::optional<TimePoint> Broadcaster::deadline() const {
 
 void Broadcaster::on_deadline(TimePoint now, const Drivetrain& drivetrain) {
   for (Group& group : groups_) {
-    for (; group.next <= now; group.next += group.period) broadcast(group, group.next, drivetrain);
+    for (; group.period > Duration::zero() && group.next <= now; group.next += group.period)
+      broadcast(group, group.next, drivetrain);
   }
   for (Background& one : background_) {
     for (; one.next <= now; one.next += one.plan.period) {
@@ -133,14 +146,15 @@ void Broadcaster::on_frame(const CanFrame& frame, const Drivetrain& drivetrain) 
   const std::uint32_t pgn = std::uint32_t{frame.bytes[0]} | std::uint32_t{frame.bytes[1]} << kBitsPerByte |
                             std::uint32_t{frame.bytes[2]} << (2 * kBitsPerByte);
   bool meant = false;
+  bool told = false;
   for (const Group& group : groups_) {
     if (destination != kEverybody && destination != group.source) continue;
     meant = true;
-    if (pgn_of(group.group) != pgn) continue;
+    if (group.pgn != pgn) continue;
     broadcast(group, frame.at, drivetrain);
-    return;
+    told = true;
   }
-  if (destination == kEverybody || !meant) return;
+  if (destination == kEverybody || !meant || told) return;
   // What was asked of one address alone and is not there is refused; a request to all is not.
   const std::array<std::uint8_t, kSingleFrame> refusal{kNegativeAcknowledge, kEverybody,    kEverybody,
                                                        kEverybody,           asker,         frame.bytes[0],

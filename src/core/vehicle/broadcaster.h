@@ -8,6 +8,7 @@
 #include "core/item/time.h"
 #include "core/vehicle/drivetrain.h"
 #include "core/vehicle/j1939_groups.h"
+#include "core/vehicle/j1939_memory.h"
 #include "core/vehicle/scenario.h"
 
 namespace sumplog {
@@ -22,14 +23,17 @@ class Broadcaster {
   /// Everything that is due at or before `now`. The drivetrain stands at `now`.
   void on_deadline(TimePoint now, const Drivetrain& drivetrain);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
+  void apply(const J1939CodeChange& change) { memory_.apply(change); }
+  void apply(const CodesCleared& change) { memory_.apply(change); }
   [[nodiscard]] std::vector<CanFrame> take_outbox() { return std::exchange(outbox_, {}); }
 
  private:
   struct Group {
-    BroadcastGroup group{};
+    std::optional<BroadcastGroup> group;  ///< absent: DM1 or DM2
+    std::uint32_t pgn = 0;
     unsigned priority = 0;
     std::uint8_t source = 0;
-    Duration period{};
+    Duration period{};  ///< zero: only on request
     TimePoint next{};
   };
   struct Background {
@@ -41,6 +45,7 @@ class Broadcaster {
 
   BusName bus_;
   std::string vin_;
+  J1939Memory memory_;
   std::vector<Group> groups_;
   std::vector<Background> background_;
   std::deque<std::pair<TimePoint, CanFrame>> packets_;  ///< of announced messages, by time

@@ -35,6 +35,7 @@ ReceiverConfig receiver_config(const SenderConfig& answers) {
 
 ControlUnit::ControlUnit(const Scenario& scenario, std::size_t index)
     : plan_(scenario.units.at(index)),
+      memory_(plan_.memory),
       vin_(scenario.vin),
       bus_(scenario.bus),
       random_(Random::at(scenario.seed, index)),
@@ -106,7 +107,7 @@ void ControlUnit::on_deadline(TimePoint now, const Drivetrain& drivetrain) {
     return;
   }
   const Prepared prepared = *std::exchange(prepared_, std::nullopt);
-  const auto payload = answer(plan_, vin_, drivetrain, prepared.request, prepared.functional);
+  const auto payload = answer(plan_, vin_, memory_, drivetrain, prepared.request, prepared.functional);
   if (!payload) return;
   consecutive_ = 0;
   lose_index_.reset();
@@ -132,10 +133,11 @@ void ControlUnit::abandon() {
   outbox_.clear();
 }
 
-void ControlUnit::apply(const UnitChange& change, TimePoint now) {
+void ControlUnit::apply(const UnitChange& change, TimePoint now, const Drivetrain& drivetrain) {
   struct Visitor {
     ControlUnit& unit;
     TimePoint now;
+    const Drivetrain& drivetrain;
     void operator()(const SilenceChange& c) const {
       unit.silent_ = c.silent;
       if (c.silent) unit.abandon();
@@ -148,8 +150,12 @@ void ControlUnit::apply(const UnitChange& change, TimePoint now) {
       unit.loses_.reset();
       unit.deaf_until_ = now + c.takes;
     }
+    void operator()(const CodeSets& c) const { unit.memory_.apply(c, drivetrain); }
+    void operator()(const CodeChanges& c) const { unit.memory_.apply(c, drivetrain); }
+    void operator()(const CodeGoes& c) const { unit.memory_.apply(c, drivetrain); }
+    void operator()(const CodesCleared& c) const { unit.memory_.apply(c, drivetrain); }
   };
-  std::visit(Visitor{*this, now}, change.change);
+  std::visit(Visitor{*this, now, drivetrain}, change.change);
 }
 
 }  // namespace sumplog

@@ -10,6 +10,7 @@
 #include "core/item/frame.h"
 #include "core/item/time.h"
 #include "core/vehicle/drivetrain.h"
+#include "core/vehicle/fault_memory.h"
 #include "core/vehicle/random.h"
 #include "core/vehicle/scenario.h"
 
@@ -33,7 +34,10 @@ class ControlUnit {
   /// One step: the answer, a pending response, or the next consecutive frame. The drivetrain stands at `now`.
   void on_deadline(TimePoint now, const Drivetrain& drivetrain);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
-  void apply(const UnitChange& change, TimePoint now);
+  /// The vehicle stands as it does at the start of the scenario.
+  void begin(const Drivetrain& drivetrain) { memory_.begin(drivetrain); }
+  void apply(const UnitChange& change, TimePoint now, const Drivetrain& drivetrain);
+  void apply(const CodesCleared& change, const Drivetrain& drivetrain) { memory_.apply(change, drivetrain); }
   [[nodiscard]] std::vector<CanFrame> take_outbox() { return std::exchange(outbox_, {}); }
 
   /// False while the unit is silent, or starts anew: it hears nothing then.
@@ -53,6 +57,7 @@ class ControlUnit {
   void abandon();
 
   UnitPlan plan_;
+  FaultMemory memory_;
   std::string vin_;
   BusName bus_;
   Random random_;

@@ -50,6 +50,7 @@ Drivetrain::Drivetrain(const Scenario& scenario, TimePoint start)
 
 void Drivetrain::advance_to(TimePoint at) {
   if (at <= now_) return;
+  if (engine_runs_) engine_ran_ += at - now_;
   odometer_km_ += vehicle_km_h_ * in_seconds(at - now_) / kSecondsPerHour;
   // The idle speed follows the coolant, so the input is set anew for each step of the grid.
   while (now_ < at) {
@@ -88,6 +89,7 @@ void Drivetrain::apply(const VehicleChange& change) {
       if (c.state == SensorState::substitute) d.shown_c_ = c.substitute.value;
       d.sensor_ = c.state;
     }
+    void operator()(const SupplyChange& c) const { d.volts_held_ = c.volts; }
   };
   std::visit(Visitor{*this}, change);
   feed_thermal();
@@ -132,7 +134,8 @@ double Drivetrain::value(Quantity quantity) const {
                  ? kLoadPark_percent
                  : kLoadDrive_percent;
     case Quantity::throttle_position: return kThrottleIdle_percent + kThrottlePerKmh_percent * vehicle_km_h_;
-    case Quantity::module_voltage: return engine_runs_ ? kRunningVoltage : kStandingVoltage;
+    case Quantity::module_voltage:
+      return volts_held_.value_or(engine_runs_ ? kRunningVoltage : kStandingVoltage);
     case Quantity::engine_run_time: return engine_runs_ ? in_seconds(now_ - engine_started_) : 0.0;
     case Quantity::odometer: return odometer_km_;
     case Quantity::selector_position: return static_cast<double>(selector_);

@@ -23,6 +23,8 @@ class Drivetrain {
   /// out  its unit as quantity.h says; for fluid_temperature what the sensor feels or what stands in its
   /// place
   [[nodiscard]] double value(Quantity quantity) const;
+  /// How long the engine has run since the start, all runs together.
+  [[nodiscard]] Duration engine_ran() const { return engine_ran_; }
   /// dead: whoever tells the fluid temperature sends its "no value" pattern.
   [[nodiscard]] SensorState sensor() const { return sensor_; }
   /// The truth, for tests: no unit sees it.
@@ -45,7 +47,9 @@ class Drivetrain {
   SelectorPosition selector_;
   double vehicle_km_h_ = 0;
   std::optional<double> rpm_held_;
+  std::optional<double> volts_held_;
   TimePoint engine_started_;
+  Duration engine_ran_{};
   double odometer_km_;
   CelsiusDifference noise_;
   SensorState sensor_ = SensorState::works;

@@ -4,6 +4,7 @@
 #include <array>
 #include <cassert>
 
+#include "core/vehicle/fault_memory.h"
 #include "core/vehicle/field_bytes.h"
 
 namespace sumplog {
@@ -40,12 +41,9 @@ struct ConstantParameter {
   std::array<std::uint8_t, 4> bytes;
   std::size_t size;
 };
-constexpr std::array<ConstantParameter, 5> kConstant{{
-    {0x01, {0x00, 0x07, 0xE5, 0x00}, 4},  // lamp off, no codes, all monitors ready; invented
-    {0x1C, {0x06}, 1},                    // European OBD
-    {0x21, {0x00, 0x00}, 2},              // km driven with the lamp on
-    {0x30, {0x07}, 1},                    // warm-ups since codes were cleared; invented
-    {0x33, {0x65}, 1},                    // 101 kPa barometric
+constexpr std::array<ConstantParameter, 2> kConstant{{
+    {0x1C, {0x06}, 1},  // European OBD
+    {0x33, {0x65}, 1},  // 101 kPa barometric
 }};
 
 constexpr std::uint8_t kActualGear = 0xA4;
@@ -70,7 +68,7 @@ auto find_pid(const Table& table, std::uint8_t pid) {
 
 bool is_known_parameter(std::uint8_t pid) {
   return find_pid(kPlain, pid) != kPlain.end() || find_pid(kConstant, pid) != kConstant.end() ||
-         pid == kActualGear || pid == kOdometer;
+         pid == kActualGear || pid == kOdometer || FaultMemory::tells(pid);
 }
 
 std::vector<std::uint8_t> parameter_bytes(std::uint8_t pid, const Drivetrain& drivetrain) {

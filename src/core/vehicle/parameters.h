@@ -9,12 +9,12 @@
 namespace sumplog {
 
 /// True when the simulated units can carry this parameter of SAE J1979 service 01. The bitmaps (00, 20, 40 …)
-/// are not among them: each unit answers those by itself.
+/// are not among them: each unit answers those by itself. Some tell of the fault memory (FaultMemory::tells).
 [[nodiscard]] bool is_known_parameter(std::uint8_t pid);
 
 /// The data bytes behind a PID, as they are now.
-/// in   pid  known
-/// src  SAE J1979, table of PIDs; readiness bytes of PID 01 invented
+/// in   pid  known, and none of those that tell of the fault memory
+/// src  SAE J1979, table of PIDs
 [[nodiscard]] std::vector<std::uint8_t> parameter_bytes(std::uint8_t pid, const Drivetrain& drivetrain);
 
 /// The four bytes that say which of base+1 … base+20 hex are there, most significant bit first; the last bit

@@ -11,6 +11,7 @@
 #include "core/isotp/addressing.h"
 #include "core/item/item.h"
 #include "core/item/result.h"
+#include "core/vehicle/fault_plan.h"
 #include "core/vehicle/quantity.h"
 #include "core/vehicle/thermal_model.h"
 #include "core/vehicle/wire_time.h"
@@ -64,6 +65,7 @@ struct UnitPlan {
   std::vector<CalibrationPlan> calibrations;  ///< service 09 04 and 06
   std::string name;                           ///< service 09 0A; "TCM-TransmissionCtl", up to 20 characters
   std::vector<DidPlan> dids;
+  FaultMemoryPlan memory;
   Duration answer_after{};   ///< from the request to the first frame
   Duration answer_jitter{};  ///< plus 0…this
 };
@@ -78,6 +80,8 @@ struct J1939Plan {
   Duration vehicle_speed{};               ///< CCVS, PGN 65265
   Duration transmission_fluids{};         ///< TRF1, PGN 65272
   Duration vehicle_identification{};      ///< VI, PGN 65260: 18 bytes, as a broadcast announce message
+  Duration fault_codes{};                 ///< DM1, PGN 65226, of both addresses; DM2, PGN 65227, on request
+  std::vector<J1939CodePlan> codes;
 };
 
 /// Other traffic on the bus: a counter in the first bytes, big-endian, then the low byte of the identifier.
@@ -120,8 +124,11 @@ struct SensorChange {
   SensorState state = SensorState::works;
   Celsius substitute{};
 };
+struct SupplyChange {
+  std::optional<double> volts;  ///< absent: as the engine has it
+};
 using VehicleChange = std::variant<EngineChange, SelectorChange, VehicleSpeedChange, EngineSpeedChange,
-                                   FanChange, FluidAdded, FluidDrained, SensorChange>;
+                                   FanChange, FluidAdded, FluidDrained, SensorChange, SupplyChange>;
 
 struct SilenceChange {
   bool silent = false;
@@ -143,7 +150,9 @@ struct ResetChange {
 };
 struct UnitChange {
   std::size_t unit = 0;  ///< position in Scenario::units
-  std::variant<SilenceChange, PendingAnswers, LostConsecutive, ResetChange> change{};
+  std::variant<SilenceChange, PendingAnswers, LostConsecutive, ResetChange, CodeSets, CodeChanges, CodeGoes,
+               CodesCleared>
+      change{};
 };
 
 struct LinkChange {
@@ -158,7 +167,8 @@ using TesterChange = std::variant<LinkChange, ClockChange>;
 
 struct ScenarioEvent {
   Duration at{};  ///< from the start
-  std::variant<VehicleChange, UnitChange, TesterChange> change{};
+  std::variant<VehicleChange, UnitChange, TesterChange, J1939CodeChange, CodesCleared>
+      change{};  ///< CodesCleared: of all units
 };
 
 /// A request of the scripted tester.

@@ -11,6 +11,7 @@ constexpr double kHighest_c = 200;
 constexpr double kMost_l = 50;
 constexpr double kMost_kmh = 250;
 constexpr double kMost_rpm = 10000;
+constexpr double kMost_v = 36;
 constexpr std::int64_t kMaxByte = 0xFF;
 constexpr std::int64_t kMostPending = 100;
 constexpr double kLongestPending_s = 5;  // ISO 14229-2, P2*
@@ -41,6 +42,12 @@ enum class What : std::uint8_t {
   link_gone,
   link_up,
   clock_step,
+  supply_voltage,
+  supply_usual,
+  code_sets,
+  code_changes,
+  code_goes,
+  codes_cleared,
 };
 constexpr std::array kWords =
     std::to_array<std::string_view>({"engine_on",     "engine_off",        "selector",
@@ -50,8 +57,10 @@ constexpr std::array kWords =
                                      "sensor_stuck",  "sensor_substitute", "ecu_silent",
                                      "ecu_speaks",    "answers_pending",   "loses_consecutive_frame",
                                      "ecu_resets",    "link_down",         "link_gone",
-                                     "link_up",       "clock_step"});
-static_assert(kWords.size() == static_cast<std::size_t>(What::clock_step) + 1);
+                                     "link_up",       "clock_step",        "supply_voltage",
+                                     "supply_usual",  "code_sets",         "code_changes",
+                                     "code_goes",     "codes_cleared"});
+static_assert(kWords.size() == static_cast<std::size_t>(What::codes_cleared) + 1);
 
 /// Reads the keys that belong to one kind of event, and refuses the others.
 class EventReader {
@@ -112,6 +121,24 @@ class EventReader {
       case What::link_up: return TesterChange{LinkChange{LinkState::up}};
       case What::clock_step:
         return TesterChange{ClockChange{need_seconds(table_, key("step_s"), -kMostSeconds)}};
+      case What::supply_voltage: return vehicle(SupplyChange{table_.need_number(key("volts"), 0, kMost_v)});
+      case What::supply_usual: return vehicle(SupplyChange{});
+      case What::code_sets:
+        if (of_j1939()) return j1939_code(true);
+        return code<CodeSets>();
+      case What::code_goes:
+        if (of_j1939()) return j1939_code(false);
+        return code<CodeGoes>();
+      case What::code_changes: {
+        CodeChanges change;
+        change.status = static_cast<std::uint8_t>(table_.need_integer(key("status"), 0, kMaxByte));
+        change.permanent = table_.flag(key("permanent"));
+        change.code = code_position();
+        return unit(change);
+      }
+      case What::codes_cleared:
+        if (!table_.has(key("ecu"))) return CodesCleared{};
+        return unit(CodesCleared{});
     }
     return TesterChange{};  // not reached: every What is above
   }
@@ -130,6 +157,25 @@ class EventReader {
   decltype(ScenarioEvent::change) unit(decltype(UnitChange::change) change) {
     table_.need(key("ecu"));
     return UnitChange{read_ecu_name(table_, "ecu", scenario_.units).value_or(0), change};
+  }
+
+  /// A code of SAE J1939 is told from another by its name, and belongs to no ecu.
+  [[nodiscard]] bool of_j1939() const { return !table_.has("ecu"); }
+  decltype(ScenarioEvent::change) j1939_code(bool active) {
+    key("code");
+    return J1939CodeChange{read_j1939_code_name(table_, scenario_).value_or(0), active};
+  }
+  std::size_t code_position() {
+    key("code");
+    const auto named = read_ecu_name(table_, key("ecu"), scenario_.units);
+    if (!named) return 0;
+    return read_code_name(table_, scenario_.units.at(*named).memory).value_or(0);
+  }
+  template <class Change>
+  decltype(ScenarioEvent::change) code() {
+    Change change;
+    change.code = code_position();
+    return unit(change);
   }
 
   const TomlTable& table_;

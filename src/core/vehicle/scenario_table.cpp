@@ -127,7 +127,7 @@ ThermalParameters read_heat(const TomlTable& table) {
 J1939Plan read_j1939(const TomlTable& table) {
   constexpr std::array kKeys = std::to_array<std::string_view>(
       {"engine_address", "transmission_address", "engine_speed_s", "gears_s", "engine_temperature_s",
-       "vehicle_speed_s", "transmission_fluids_s", "vehicle_identification_s"});
+       "vehicle_speed_s", "transmission_fluids_s", "vehicle_identification_s", "fault_codes_s", "code"});
   constexpr double kShortest_s = 0.01;  // SAE J1939-71, the fastest repetition
   table.allow_only(kKeys);
   J1939Plan plan;
@@ -145,6 +145,8 @@ J1939Plan read_j1939(const TomlTable& table) {
   period("vehicle_speed_s", plan.vehicle_speed);
   period("transmission_fluids_s", plan.transmission_fluids);
   period("vehicle_identification_s", plan.vehicle_identification);
+  period("fault_codes_s", plan.fault_codes);
+  plan.codes = read_j1939_codes(table, plan);
   if (plan.engine_address == plan.transmission_address) {
     table.mistake(table.line(), "engine and transmission have the same address");
   }

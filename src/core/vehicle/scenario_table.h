@@ -29,6 +29,15 @@ inline constexpr double kMostSeconds = 7 * 24 * 3600.0;  // a week; own choice
                                                        const std::vector<UnitPlan>& units);
 
 [[nodiscard]] UnitPlan read_unit(const TomlTable& table, const Scenario& scenario);
+/// [ecu.memory] and [[ecu.code]] of an [[ecu]].
+[[nodiscard]] FaultMemoryPlan read_fault_memory(const TomlTable& ecu);
+/// [[j1939.code]]; the addresses of the plan are read already.
+[[nodiscard]] std::vector<J1939CodePlan> read_j1939_codes(const TomlTable& j1939, const J1939Plan& plan);
+/// Position of the code that the key `code` names.
+[[nodiscard]] std::optional<std::size_t> read_code_name(const TomlTable& table,
+                                                        const FaultMemoryPlan& memory);
+[[nodiscard]] std::optional<std::size_t> read_j1939_code_name(const TomlTable& table,
+                                                              const Scenario& scenario);
 [[nodiscard]] ThermalParameters read_heat(const TomlTable& table);
 [[nodiscard]] J1939Plan read_j1939(const TomlTable& table);
 [[nodiscard]] BackgroundPlan read_background(const TomlTable& table);

@@ -160,7 +160,7 @@ void check_address(const TomlTable& table, const UnitPlan& unit, const Scenario&
 UnitPlan read_unit(const TomlTable& table, const Scenario& scenario) {
   constexpr std::array kKeys = std::to_array<std::string_view>(
       {"id", "request", "response", "addressing", "request_address", "response_address", "pids", "tells_vin",
-       "name", "calibration", "did", "answer_after_s", "answer_jitter_s"});
+       "name", "calibration", "did", "memory", "code", "answer_after_s", "answer_jitter_s"});
   constexpr std::array kModes = std::to_array<std::string_view>({"normal", "extended", "mixed"});
   table.allow_only(kKeys);
   UnitPlan unit;
@@ -186,6 +186,7 @@ UnitPlan read_unit(const TomlTable& table, const Scenario& scenario) {
     if (twice) one.mistake(one.line_of("did"), "this did stands twice");
     unit.dids.push_back(did);
   }
+  unit.memory = read_fault_memory(table);
   constexpr double kMicro = 1e6;
   unit.answer_after = Duration{static_cast<std::int64_t>(
       table.number("answer_after_s", 0, kLongestAnswer_s).value_or(kUsualAnswer_s) * kMicro)};

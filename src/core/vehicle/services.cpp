@@ -4,8 +4,10 @@
 #include <array>
 #include <cassert>
 #include <string_view>
+#include <utility>
 
 #include "core/diagnostics/service.h"
+#include "core/vehicle/fault_services.h"
 #include "core/vehicle/field_bytes.h"
 #include "core/vehicle/parameters.h"
 
@@ -14,14 +16,9 @@ namespace {
 
 using Bytes = std::vector<std::uint8_t>;
 
-// ISO 14229-1, negative response codes
-constexpr std::uint8_t kServiceNotSupported = 0x11;
-constexpr std::uint8_t kIncorrectLength = 0x13;
-constexpr std::uint8_t kRequestOutOfRange = 0x31;
-/// Codes that are not sent to a functional request.
+/// Negative response codes that are not sent to a functional request. ISO 14229-1
 constexpr std::array<std::uint8_t, 5> kNotToAll{0x11, 0x12, 0x31, 0x7E, 0x7F};
 
-// Services 02, 03, 06, 07, 0A and 19 belong to the fault codes and find their place in answer() beside these.
 constexpr std::array<std::uint8_t, 10> kReadingServices{
     service::kCurrentData,         service::kFreezeFrame,        service::kStoredCodes,
     0x06 /* test results */,       service::kPendingCodes,       service::kVehicleInformation,
@@ -64,29 +61,24 @@ void append_ecu_name(Bytes& to, std::string_view name) {
 
 class Answer {
  public:
-  Answer(const UnitPlan& unit, const std::string& vin, const Drivetrain& drivetrain, bool functional)
-      : unit_(unit), vin_(vin), drivetrain_(drivetrain), functional_(functional) {}
+  Answer(const UnitPlan& unit, const std::string& vin, const FaultMemory& memory,
+         const Drivetrain& drivetrain)
+      : unit_(unit), vin_(vin), memory_(memory), drivetrain_(drivetrain) {}
 
-  [[nodiscard]] std::optional<Bytes> to(std::span<const std::uint8_t> request) const {
+  [[nodiscard]] ServiceAnswer to(std::span<const std::uint8_t> request) const {
+    if (is_fault_service(request.front())) return answer_from_memory(memory_, request);
     switch (request.front()) {  // wire values: any byte may come
       case service::kCurrentData: return current_data(request);
       case service::kVehicleInformation: return vehicle_information(request);
       case service::kReadDataByIdentifier: return data_by_identifier(request);
-      default: return refuse(request.front(), kServiceNotSupported);
+      default: return refusal::kServiceNotSupported;
     }
   }
 
  private:
-  [[nodiscard]] std::optional<Bytes> refuse(std::uint8_t service, std::uint8_t code) const {
-    const bool kept_back =
-        functional_ && std::find(kNotToAll.begin(), kNotToAll.end(), code) != kNotToAll.end();
-    if (kept_back) return std::nullopt;
-    return negative_response(service, code);
-  }
-
-  [[nodiscard]] std::optional<Bytes> current_data(std::span<const std::uint8_t> request) const {
+  [[nodiscard]] ServiceAnswer current_data(std::span<const std::uint8_t> request) const {
     const auto pids = request.subspan(1);
-    if (pids.empty() || pids.size() > kMostPids) return refuse(request.front(), kIncorrectLength);
+    if (pids.empty() || pids.size() > kMostPids) return refusal::kIncorrectLength;
     Bytes bytes{positive(request)};
     for (const std::uint8_t pid : pids) {
       if (is_bitmap(pid) && has_bitmap(unit_.pids, pid) && !unit_.pids.empty()) {
@@ -94,25 +86,26 @@ class Answer {
         append(bytes, support_bitmap(unit_.pids, pid));
       } else if (std::binary_search(unit_.pids.begin(), unit_.pids.end(), pid)) {
         bytes.push_back(pid);
-        append(bytes, parameter_bytes(pid, drivetrain_));
+        append(bytes, FaultMemory::tells(pid) ? memory_.parameter(pid, drivetrain_)
+                                              : parameter_bytes(pid, drivetrain_));
       }
     }
-    if (bytes.size() == 1) return std::nullopt;
+    if (bytes.size() == 1) return NoAnswer{};
     return bytes;
   }
 
-  [[nodiscard]] std::optional<Bytes> vehicle_information(std::span<const std::uint8_t> request) const {
-    if (request.size() != 2) return refuse(request.front(), kIncorrectLength);
+  [[nodiscard]] ServiceAnswer vehicle_information(std::span<const std::uint8_t> request) const {
+    if (request.size() != 2) return refusal::kIncorrectLength;
     const std::uint8_t type = request[1];
     Bytes bytes{positive(request), type};
     if (type == 0) {  // the bitmap carries no number of items
       const Bytes types = information_types();
-      if (types.empty()) return std::nullopt;
+      if (types.empty()) return NoAnswer{};
       append(bytes, support_bitmap(types, 0));
       return bytes;
     }
     const Bytes types = information_types();
-    if (!std::binary_search(types.begin(), types.end(), type)) return std::nullopt;
+    if (!std::binary_search(types.begin(), types.end(), type)) return NoAnswer{};
     const bool per_calibration = type == kCalibrationId || type == kCvn;
     bytes.push_back(per_calibration ? static_cast<std::uint8_t>(unit_.calibrations.size()) : std::uint8_t{1});
     switch (type) {  // wire values; the list above holds no others
@@ -132,9 +125,9 @@ class Answer {
     return bytes;
   }
 
-  [[nodiscard]] std::optional<Bytes> data_by_identifier(std::span<const std::uint8_t> request) const {
+  [[nodiscard]] ServiceAnswer data_by_identifier(std::span<const std::uint8_t> request) const {
     const auto dids = request.subspan(1);
-    if (dids.empty() || dids.size() % 2 != 0) return refuse(request.front(), kIncorrectLength);
+    if (dids.empty() || dids.size() % 2 != 0) return refusal::kIncorrectLength;
     Bytes bytes{positive(request)};
     for (std::size_t i = 0; i < dids.size(); i += 2) {
       const auto did = static_cast<std::uint16_t>(dids[i] << kBitsPerByte | dids[i + 1]);
@@ -144,7 +137,7 @@ class Answer {
       if (plan == unit_.dids.end() && !is_vin) continue;
       if (plan != unit_.dids.end()) {
         if (const auto* refused = std::get_if<RefusedRecord>(&plan->record)) {
-          return refuse(request.front(), refused->negative_code);
+          return Refusal{refused->negative_code};
         }
       }
       append(bytes, dids.subspan(i, 2));
@@ -154,7 +147,7 @@ class Answer {
         append_text(bytes, vin_, vin_.size());
       }
     }
-    if (bytes.size() == 1) return refuse(request.front(), kRequestOutOfRange);
+    if (bytes.size() == 1) return refusal::kRequestOutOfRange;
     return bytes;
   }
 
@@ -184,8 +177,8 @@ class Answer {
 
   const UnitPlan& unit_;
   const std::string& vin_;
+  const FaultMemory& memory_;
   const Drivetrain& drivetrain_;
-  bool functional_;
 };
 
 }  // namespace
@@ -199,10 +192,16 @@ std::vector<std::uint8_t> negative_response(std::uint8_t service, std::uint8_t c
 }
 
 std::optional<std::vector<std::uint8_t>> answer(const UnitPlan& unit, const std::string& vin,
-                                                const Drivetrain& drivetrain,
+                                                const FaultMemory& memory, const Drivetrain& drivetrain,
                                                 std::span<const std::uint8_t> request, bool functional) {
   assert(!request.empty());
-  return Answer(unit, vin, drivetrain, functional).to(request);
+  ServiceAnswer made = Answer(unit, vin, memory, drivetrain).to(request);
+  if (auto* bytes = std::get_if<Bytes>(&made)) return std::move(*bytes);
+  const auto* refused = std::get_if<Refusal>(&made);
+  const bool kept_back = refused == nullptr || (functional && std::find(kNotToAll.begin(), kNotToAll.end(),
+                                                                        refused->code) != kNotToAll.end());
+  if (kept_back) return std::nullopt;
+  return negative_response(request.front(), refused->code);
 }
 
 }  // namespace sumplog

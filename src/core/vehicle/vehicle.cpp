@@ -13,6 +13,7 @@ Vehicle::Vehicle(const Scenario& scenario, TimePoint start)
       broadcaster_(scenario, start),
       others_(scenario.addresses()) {
   for (std::size_t i = 0; i < scenario.units.size(); ++i) units_.emplace_back(scenario, i);
+  for (ControlUnit& unit : units_) unit.begin(drivetrain_);
   for (const ScenarioEvent& event : scenario.events) {
     if (!std::holds_alternative<TesterChange>(event.change)) events_.push_back(event);
   }
@@ -36,7 +37,12 @@ void Vehicle::fire_events(TimePoint now) {
     drivetrain_.advance_to(at);
     if (const auto* change = std::get_if<VehicleChange>(&event.change)) drivetrain_.apply(*change);
     if (const auto* change = std::get_if<UnitChange>(&event.change))
-      units_.at(change->unit).apply(*change, at);
+      units_.at(change->unit).apply(*change, at, drivetrain_);
+    if (const auto* change = std::get_if<J1939CodeChange>(&event.change)) broadcaster_.apply(*change);
+    if (const auto* cleared = std::get_if<CodesCleared>(&event.change)) {
+      for (ControlUnit& unit : units_) unit.apply(*cleared, drivetrain_);
+      broadcaster_.apply(*cleared);
+    }
   }
 }
 

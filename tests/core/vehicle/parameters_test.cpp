@@ -4,6 +4,7 @@
 
 #include "core/diagnostics/pid_length.h"
 #include "core/vehicle/demo_vehicle.h"
+#include "core/vehicle/fault_memory.h"
 #include "core/vehicle/field_bytes.h"
 
 namespace sumplog {
@@ -42,6 +43,7 @@ TEST(SupportBitmap, UnitWithoutParametersHasNoBit) {
 
 TEST(ParameterBytes, EachHasTheLengthThatJ1979Gives) {
   const Drivetrain drivetrain(scenario_of(scenario_text()), at_micros(0));
+  const FaultMemory memory{FaultMemoryPlan{}};
   int known = 0;
   for (unsigned pid = 0; pid <= 0xFF; ++pid) {
     if (!is_known_parameter(static_cast<std::uint8_t>(pid))) continue;
@@ -49,9 +51,12 @@ TEST(ParameterBytes, EachHasTheLengthThatJ1979Gives) {
     // Outside: pid_length() is scapy's table (scapy/contrib/automotive/obd/pid), which this code does not use.
     const auto length = pid_length(static_cast<std::uint8_t>(pid));
     ASSERT_TRUE(length) << pid;
-    EXPECT_EQ(parameter_bytes(static_cast<std::uint8_t>(pid), drivetrain).size(), *length) << std::hex << pid;
+    const auto one = static_cast<std::uint8_t>(pid);
+    const auto bytes =
+        FaultMemory::tells(one) ? memory.parameter(one, drivetrain) : parameter_bytes(one, drivetrain);
+    EXPECT_EQ(bytes.size(), *length) << std::hex << pid;
   }
-  EXPECT_EQ(known, 17);
+  EXPECT_EQ(known, 20);
 }
 
 TEST(ParameterBytes, CoolantOf83DegreesIs7B) {
