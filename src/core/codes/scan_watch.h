@@ -6,10 +6,10 @@
 #include <utility>
 #include <vector>
 
-#include "core/codes/asked_units.h"
 #include "core/codes/code_table.h"
 #include "core/codes/scan_result.h"
 #include "core/decoder/decoder.h"
+#include "core/diagnostics/asked_units.h"
 #include "core/diagnostics/exchange.h"
 #include "core/isotp/addressing.h"
 #include "core/item/item.h"

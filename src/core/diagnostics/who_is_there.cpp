@@ -6,45 +6,17 @@
 #include "core/diagnostics/interpreter.h"
 #include "core/item/json_line.h"
 #include "core/j1939/identifier.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
 
-constexpr CanId kFunctional11 = standard_id(0x7DF);       // ISO 15765-4
-constexpr CanId kFunctional29 = extended_id(0x18DB33F1);  // ISO 15765-4
-constexpr std::size_t kColumns = 80;
 constexpr std::uint32_t kRequestGroup = 0xEA00;  // SAE J1939-21
 constexpr std::size_t kGroupBytes = 3;           // of a request: the PGN
 
 std::string question_of(const Exchange& exchange) {
   return ecu_text(exchange.request.id, exchange.request.address) + " " +
          hex_text(exchange.asked.data(), exchange.asked.size());
-}
-
-std::string joined(const std::vector<std::string>& words, const char* between = " ") {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : between) + word;
-  return text;
-}
-
-/// Words behind `head`, broken so that no line is longer than 80 columns, unless a word is.
-void add_wrapped(std::vector<std::string>& lines, const std::string& head, const std::string& text) {
-  const std::string indent(head.size(), ' ');
-  std::string line = head;
-  bool empty = true;
-  for (std::size_t from = 0; from < text.size();) {
-    const std::size_t to = std::min(text.find(' ', from), text.size());
-    const std::string word = text.substr(from, to - from);
-    from = to + 1;
-    if (!empty && line.size() + 1 + word.size() > kColumns) {
-      lines.push_back(line);
-      line = indent;
-      empty = true;
-    }
-    line += (empty ? "" : " ") + word;
-    empty = false;
-  }
-  lines.push_back(line);
 }
 
 void add_list(std::vector<std::string>& lines, const std::string& title,
@@ -83,14 +55,10 @@ std::string address_text(std::uint8_t address) {
 
 }  // namespace
 
-WhoIsThere::WhoIsThere(const std::vector<Decoder>& decoders) {
+WhoIsThere::WhoIsThere(const std::vector<Decoder>& decoders) : units_(decoders) {
   for (const Decoder& decoder : decoders)
     for (const Signal& signal : decoder.signals)
       if (std::holds_alternative<SpnSource>(signal.source)) group_signals_.push_back(signal);
-  for (const Decoder& decoder : decoders)
-    for (const Unit& unit : decoder.units)
-      named_.emplace_back(unit.id + " of decoder " + decoder.id,
-                          Endpoint{{}, unit.address.request, unit.address.request_address});
 }
 
 void WhoIsThere::on_output(const Output& output) {
@@ -134,9 +102,7 @@ void WhoIsThere::on_group(const Message& message) {
 void WhoIsThere::on_exchange(const Exchange& exchange) {
   const std::string question = question_of(exchange);
   ask(question);
-  Endpoint to = exchange.request;
-  to.bus = {};
-  asked_of_.insert(to);
+  units_.on_exchange(exchange);
   if (exchange.result == ExchangeResult::silent || !exchange.unit) return;
   question_answered_[question] = true;
   const std::string ecu = ecu_text(exchange.unit->id, exchange.unit->address);
@@ -165,20 +131,6 @@ std::vector<std::string> WhoIsThere::silent() const {
   return list;
 }
 
-std::vector<std::string> WhoIsThere::not_asked() const {
-  std::vector<std::string> list;
-  if (!asked_of_.contains({{}, kFunctional11, std::nullopt}))
-    list.emplace_back("all units with 11-bit identifiers (7DF)");
-  if (!asked_of_.contains({{}, kFunctional29, std::nullopt}))
-    list.emplace_back("all units with 29-bit identifiers (18DB33F1)");
-  for (const auto& [name, to] : named_)
-    if (!asked_of_.contains(to)) list.push_back(ecu_text(to.id, to.address) + ", " + name);
-  if (group_signals_.empty())
-    list.emplace_back("units of SAE J1939: no decoder in use names a parameter of theirs");
-  list.emplace_back("units behind gateways, and at makers' own addresses that no decoder in use names");
-  return list;
-}
-
 std::vector<std::string> WhoIsThere::text() const {
   std::vector<std::string> lines;
   lines.push_back("answered:" + std::string(answered_.empty() ? " nobody" : ""));
@@ -186,9 +138,9 @@ std::vector<std::string> WhoIsThere::text() const {
     lines.push_back("  " + ecu + (unit.name.empty() ? "" : "  " + unit.name));
     if (!unit.vin.empty()) add_wrapped(lines, "    VIN                  ", unit.vin);
     if (!unit.calibration_ids.empty())
-      add_wrapped(lines, "    calibrations         ", joined(unit.calibration_ids));
-    if (!unit.cvn.empty()) add_wrapped(lines, "    verification numbers ", joined(unit.cvn));
-    if (!unit.pids.empty()) add_wrapped(lines, "    parameters           ", joined(unit.pids));
+      add_wrapped(lines, "    calibrations         ", joined(unit.calibration_ids, " "));
+    if (!unit.cvn.empty()) add_wrapped(lines, "    verification numbers ", joined(unit.cvn, " "));
+    if (!unit.pids.empty()) add_wrapped(lines, "    parameters           ", joined(unit.pids, " "));
   }
   if (!j1939_.empty()) lines.emplace_back("heard of SAE J1939:");
   for (const auto& [address, unit] : j1939_) {
@@ -200,7 +152,7 @@ std::vector<std::string> WhoIsThere::text() const {
   }
   add_list(lines, "asked:", asked_);
   add_list(lines, "silent:", silent());
-  add_list(lines, "not asked:", not_asked());
+  add_list(lines, "not asked:", units_.not_asked());
   return lines;
 }
 
@@ -227,7 +179,7 @@ std::string WhoIsThere::json() const {
   JsonLine line;
   line.text("kind", "who").texts("asked", asked_).raw("answered", "[" + units + "]");
   line.raw("j1939", "[" + j1939 + "]");
-  return line.texts("silent", silent()).texts("not_asked", not_asked()).take();
+  return line.texts("silent", silent()).texts("not_asked", units_.not_asked()).take();
 }
 
 }  // namespace sumplog

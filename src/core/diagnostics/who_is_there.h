@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/decoder/decoder.h"
+#include "core/diagnostics/asked_units.h"
 #include "core/isotp/addressing.h"
 #include "core/journal/event.h"
 #include "core/journal/flow.h"
@@ -36,15 +37,13 @@ class WhoIsThere {
   void ask(const std::string& question);
   void on_vehicle(const VehicleEvent& event);
   [[nodiscard]] std::vector<std::string> silent() const;
-  [[nodiscard]] std::vector<std::string> not_asked() const;
 
-  std::vector<Signal> group_signals_;                    ///< of J1939
-  std::vector<std::pair<std::string, Endpoint>> named_;  ///< units of decoders: what to call them, request
-  std::vector<std::string> asked_;                       ///< "7DF 0100", in the order of the first time
-  std::set<Endpoint> asked_of_;                          ///< request endpoints
-  std::map<std::string, VehicleEvent> answered_;         ///< by ecu
-  std::map<std::uint8_t, J1939Unit> j1939_;              ///< by source address
-  std::map<std::string, bool> question_answered_;        ///< by the texts of asked_
+  std::vector<Signal> group_signals_;  ///< of J1939
+  std::vector<std::string> asked_;     ///< "7DF 0100", in the order of the first time
+  AskedUnits units_;
+  std::map<std::string, VehicleEvent> answered_;   ///< by ecu
+  std::map<std::uint8_t, J1939Unit> j1939_;        ///< by source address
+  std::map<std::string, bool> question_answered_;  ///< by the texts of asked_
 };
 
 }  // namespace sumplog

@@ -6,28 +6,18 @@
 #include <chrono>
 #include <string_view>
 
+#include "core/isotp/frames.h"
 #include "core/item/json_line.h"
 
 namespace sumplog {
 namespace {
 
 using namespace std::chrono_literals;
+using isotp_words::bytes;
 using testing::Contains;
 using testing::ElementsAre;
 using testing::IsEmpty;
 using testing::Not;
-
-using Bytes = std::vector<std::uint8_t>;
-
-Bytes bytes(std::string_view hex) {
-  Bytes out;
-  std::string digits;
-  for (const char c : hex)
-    if (c != ' ') digits += c;
-  for (std::size_t i = 0; i + 1 < digits.size(); i += 2)
-    out.push_back(static_cast<std::uint8_t>(std::stoi(digits.substr(i, 2), nullptr, 16)));
-  return out;
-}
 
 class CodeScanTest : public testing::Test {
  protected:

@@ -5,21 +5,14 @@
 
 #include <string_view>
 
+#include "core/isotp/frames.h"
+
 namespace sumplog {
 namespace {
 
+using isotp_words::bytes;
 using testing::ElementsAre;
 using testing::IsEmpty;
-
-std::vector<std::uint8_t> bytes(std::string_view hex) {
-  std::vector<std::uint8_t> out;
-  std::string digits;
-  for (const char c : hex)
-    if (c != ' ') digits += c;
-  for (std::size_t i = 0; i + 1 < digits.size(); i += 2)
-    out.push_back(static_cast<std::uint8_t>(std::stoi(digits.substr(i, 2), nullptr, 16)));
-  return out;
-}
 
 Result<CodeAnswer, std::string> read(std::string_view asked, std::string_view response,
                                      CodeFormat format = CodeFormat::j2012) {

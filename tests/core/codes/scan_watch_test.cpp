@@ -6,28 +6,18 @@
 #include <chrono>
 #include <string_view>
 
+#include "core/isotp/frames.h"
 #include "core/item/entry_names.h"
 
 namespace sumplog {
 namespace {
 
 using namespace std::chrono_literals;
+using isotp_words::bytes;
 using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
-
-using Bytes = std::vector<std::uint8_t>;
-
-Bytes bytes(std::string_view hex) {
-  Bytes out;
-  std::string digits;
-  for (const char c : hex)
-    if (c != ' ') digits += c;
-  for (std::size_t i = 0; i + 1 < digits.size(); i += 2)
-    out.push_back(static_cast<std::uint8_t>(std::stoi(digits.substr(i, 2), nullptr, 16)));
-  return out;
-}
 
 /// A decoder that names one unit, 7E1 / 7E9; invented.
 Decoder gearbox() {
@@ -52,7 +42,7 @@ class ScanWatchTest : public testing::Test {
     e.request = Endpoint{bus, standard_id(to), std::nullopt};
     if (unit != 0) e.unit = Endpoint{bus, standard_id(unit), std::nullopt};
     e.asked = bytes(asked);
-    const Bytes answer = bytes(response);
+    const auto answer = bytes(response);
     if (answer.empty()) {
       e.result = ExchangeResult::silent;
     } else if (answer[0] == 0x7F) {

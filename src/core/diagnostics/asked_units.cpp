@@ -1,4 +1,4 @@
-#include "core/codes/asked_units.h"
+#include "core/diagnostics/asked_units.h"
 
 #include <algorithm>
 
@@ -48,6 +48,9 @@ std::string name_of(const Endpoint& endpoint) {
 
 AskedUnits::AskedUnits(const std::vector<Decoder>& decoders) {
   for (const Decoder& decoder : decoders)
+    for (const Signal& signal : decoder.signals)
+      if (std::holds_alternative<SpnSource>(signal.source)) j1939_ = true;
+  for (const Decoder& decoder : decoders)
     for (const Unit& unit : decoder.units)
       named_.emplace_back(Endpoint{{}, unit.address.request, unit.address.request_address},
                           unit.id + " of decoder " + decoder.id);
@@ -89,6 +92,7 @@ std::vector<std::string> AskedUnits::not_asked() const {
     list.emplace_back("all units with 29-bit identifiers (18DB33F1)");
   for (const auto& [to, name] : named_)
     if (!was_asked(to)) list.push_back(ecu_text(to.id, to.address) + ", " + name);
+  if (!j1939_) list.emplace_back("units of SAE J1939: no decoder in use names a parameter of theirs");
   list.emplace_back("units behind gateways, and at makers' own addresses that no decoder in use names");
   return list;
 }

@@ -22,12 +22,11 @@ class AskedUnits {
   /// Identifiers of the standard and units of decoders that no question went to, and what cannot be asked.
   [[nodiscard]] std::vector<std::string> not_asked() const;
   [[nodiscard]] bool was_asked(const Endpoint& request) const;
-  /// Units that the decoders name: request endpoint and what to call it.
-  [[nodiscard]] const std::vector<std::pair<Endpoint, std::string>>& named() const { return named_; }
 
  private:
   using Question = std::vector<std::uint8_t>;
   std::vector<std::pair<Endpoint, std::string>> named_;
+  bool j1939_ = false;  ///< a decoder names a parameter of SAE J1939
   std::vector<Question> questions_;
   std::map<Question, std::set<Endpoint>> of_;  ///< request endpoints without their bus
 };
