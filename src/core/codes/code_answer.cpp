@@ -6,6 +6,7 @@
 #include "core/diagnostics/pid_length.h"
 #include "core/diagnostics/service.h"
 #include "core/item/json_line.h"
+#include "core/j1939/diagnostic_message.h"
 
 namespace sumplog {
 namespace {
@@ -34,17 +35,16 @@ ListedCode short_code(Bytes bytes) {
   return {text_of(J2012Code{word(bytes), std::nullopt}), hex_text(bytes.data(), kShortCode), std::nullopt};
 }
 
-/// SPN and FMI in three bytes: the first three of a trouble code of SAE J1939-73.
-std::string spn_text(Bytes bytes) {
-  const unsigned spn = bytes[0] | bytes[1] << 8U | (bytes[2] & 0xE0U) << 11U;
-  return "SPN " + std::to_string(spn) + " FMI " + std::to_string(bytes[2] & 0x1FU);
+/// SPN and FMI in three bytes: the first three of a code of SAE J1939-73.
+std::string three_byte_spn_text(Bytes bytes) {
+  return spn_text(spn_code(std::array<std::uint8_t, 4>{bytes[0], bytes[1], bytes[2], 0}));
 }
 
 ListedCode long_code(Bytes bytes, std::optional<std::uint8_t> status, CodeFormat format) {
   std::string text;
   switch (format) {
     case CodeFormat::j2012: text = text_of(J2012Code{word(bytes), bytes[2]}); break;
-    case CodeFormat::j1939_73: text = spn_text(bytes); break;
+    case CodeFormat::j1939_73: text = three_byte_spn_text(bytes); break;
   }
   return {std::move(text), hex_text(bytes.data(), kLongCode), status};
 }

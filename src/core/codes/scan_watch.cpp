@@ -10,6 +10,8 @@
 #include "core/diagnostics/service.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
+#include "core/j1939/diagnostic_message.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 namespace {
@@ -57,6 +59,15 @@ std::vector<std::string> words_of(const ListedCode& code, std::uint8_t service) 
   }
 }
 
+std::vector<std::string> lamps_on(const Lamps& lamps) {
+  std::vector<std::string> on;
+  if (lamps.malfunction.state == LampState::on) on.emplace_back("malfunction");
+  if (lamps.red_stop.state == LampState::on) on.emplace_back("red stop");
+  if (lamps.amber_warning.state == LampState::on) on.emplace_back("amber warning");
+  if (lamps.protect.state == LampState::on) on.emplace_back("protect");
+  return on;
+}
+
 std::string refusal_of(std::uint8_t code) {
   constexpr std::uint8_t kSubFunctionNotInSession = 0x7E;  // ISO 14229-1
   constexpr std::uint8_t kServiceNotInSession = 0x7F;
@@ -80,6 +91,7 @@ void ScanWatch::on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>&
     finish(now, events);
   }
   if (!mark.begun) return;
+  groups_.clear();
   open_.emplace(Scan{mark.scan, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
   if (plug_out_) open_->troubles.emplace_back("the plug was out");
 }
@@ -166,12 +178,63 @@ void ScanWatch::keep(const Exchange& exchange, const CodesEvent& event) {
     if (event.codes) unit.told = true;
     if (!event.refused.empty()) unit.refused = event.refused;
   }
-  if (!event.codes) return;
+  keep_codes(*exchange.unit, event);
+}
+
+void ScanWatch::keep_codes(const Endpoint& from, const CodesEvent& event) {
+  if (!open_ || !event.codes) return;
+  UnitCodes& unit = open_->units[from];
   for (const CodeLine& code : *event.codes) {
     auto& words = unit.codes[code.code];
     for (const std::string& word : code.status)
       if (std::find(words.begin(), words.end(), word) == words.end()) words.push_back(word);
   }
+}
+
+void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
+  const auto parts = split_identifier(message.from.id);
+  const bool active = message.group == kGroupActiveCodes;
+  if (!parts || !(active || message.group == kGroupPreviousCodes)) return;
+  // Whichever of the two it sends, and in whatever way: a unit is known by the identifier of its DM1.
+  const CanId dm1 = join_identifier({kJ1939DefaultPriority, kGroupActiveCodes, parts->source, kJ1939Global});
+  const Endpoint unit{message.from.bus, dm1, std::nullopt};
+  if (groups_.size() >= kMostUnits && !groups_.contains({unit, *message.group})) return;
+  auto& said = groups_[{unit, *message.group}];
+  if (said == message.payload) return;
+  said = message.payload;
+  CodesEvent event;
+  event.at = message.at;
+  event.bus = unit.bus;
+  if (open_) event.scan = open_->name;
+  event.ecu = ecu_text(unit.id);
+  event.service = active ? "DM1" : "DM2";
+  const auto told = read_diagnostic_message(message.payload);
+  if (!told) {
+    events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
+                                  event.service + ": " + std::string(text_of(told.error())), 1});
+    return;
+  }
+  if (told->without_number > 0)
+    events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
+                                  event.service + ": a code without a number", told->without_number});
+  event.codes.emplace();
+  for (const SpnCode& code : told->codes) {
+    CodeMeaning meaning = meanings_.find_spn(code.spn, code.fmi);
+    std::vector<std::string> status{active ? "active" : "previously active"};
+    if (code.conversion_method) status.emplace_back("number in an old form, may be wrong");
+    event.codes->push_back({spn_text(code), std::move(status), hex_text(code.raw.data(), code.raw.size()),
+                            std::move(meaning.text), std::string(text_of(meaning.code_class)),
+                            std::move(meaning.why)});
+  }
+  event.lamps = lamps_on(told->lamps);
+  seen_.insert(unit);
+  if (open_) {
+    open_->bus = unit.bus;
+    open_->units[unit].answered = true;
+    if (active) open_->units[unit].told = true;
+    keep_codes(unit, event);
+  }
+  events.emplace_back(std::move(event));
 }
 
 void ScanWatch::on_reading(const ReadingEvent& reading) {
@@ -267,6 +330,7 @@ void ScanWatch::finish(TimePoint now, std::vector<Event>& events) {
   event.bus = scan.bus;
   event.scan = scan.name;
   event.asked = scan.asked.asked();
+  if (!groups_.empty()) event.asked.emplace_back("DM1 and DM2 of SAE J1939, as far as they were heard");
   event.not_asked = scan.asked.not_asked();
   event.supply_low_v = scan.supply_low_v;
   event.why = std::move(scan.troubles);

@@ -26,6 +26,8 @@ class ScanWatch {
   void on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>& events);
   /// in   frozen  values of a freeze frame in this answer, as the decoders describe them
   void on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen, std::vector<Event>& events);
+  /// DM1 and DM2 of SAE J1939; said when they change, and once in each scan.
+  void on_group(const Message& message, std::vector<Event>& events);
   /// A scan asks addresses where nobody need be: an answer that does not come from there is not lost.
   [[nodiscard]] bool may_be_nobody(const Exchange& exchange) const;
   /// Supply voltage, and distance and time since codes were cleared.
@@ -48,6 +50,7 @@ class ScanWatch {
     std::optional<double> supply_low_v;
   };
   void keep(const Exchange& exchange, const CodesEvent& event);
+  void keep_codes(const Endpoint& from, const CodesEvent& event);
   [[nodiscard]] std::string gap_in(const Scan& scan, const Endpoint& unit, const UnitCodes& codes) const;
   void finish(TimePoint now, std::vector<Event>& events);
   [[nodiscard]] const std::string* given_name(const Endpoint& unit) const;
@@ -61,6 +64,8 @@ class ScanWatch {
   std::set<Endpoint> emission_related_;    ///< units that have answered a service of SAE J1979
   std::set<Endpoint> seen_;                ///< units that have answered anything in this job
   std::map<Endpoint, std::string> names_;  ///< of units that decoders name, without a bus
+  std::map<std::pair<Endpoint, std::uint32_t>, std::vector<std::uint8_t>>
+      groups_;  ///< DM1 and DM2 as last said
   bool plug_out_ = false;
   std::optional<Scan> open_;
   std::optional<ScanResult> before_;

@@ -9,6 +9,7 @@
 #include "core/diagnostics/exchange.h"
 #include "core/isotp/message.h"
 #include "core/item/frame.h"
+#include "core/j1939/diagnostic_message.h"
 #include "core/j1939/identifier.h"
 #include "core/journal/event.h"
 
@@ -35,7 +36,9 @@ class Interpreter {
   [[nodiscard]] bool wants_groups() const { return !groups_.empty(); }
   /// Address claims are wanted with any group: they say who the units are.
   [[nodiscard]] bool wants(std::uint32_t group) const {
-    return groups_.contains(group) || (wants_groups() && group == kAddressClaimed);
+    const bool always =
+        group == kAddressClaimed || group == kGroupActiveCodes || group == kGroupPreviousCodes;
+    return groups_.contains(group) || (wants_groups() && always);
   }
 
  private:

@@ -56,6 +56,10 @@ SpnCode spn_code(std::span<const std::uint8_t, kCodeBytes> bytes) {
   return code;
 }
 
+std::string spn_text(const SpnCode& code) {
+  return "SPN " + std::to_string(code.spn) + " FMI " + std::to_string(code.fmi);
+}
+
 Result<DiagnosticMessage, DiagnosticMessageError> read_diagnostic_message(
     std::span<const std::uint8_t> payload) {
   if (payload.size() < kLampBytes + kCodeBytes) return tl::unexpected(DiagnosticMessageError::wrong_length);

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -61,6 +62,9 @@ enum class DiagnosticMessageError {
 
 /// One code out of its four bytes, as it stands.
 [[nodiscard]] SpnCode spn_code(std::span<const std::uint8_t, 4> bytes);
+
+/// "SPN 177 FMI 3".
+[[nodiscard]] std::string spn_text(const SpnCode& code);
 
 /// Reads the data of a DM1 or DM2: a single frame, or what the transport put together (BAM, RTS/CTS).
 /// in   payload  6 bytes or more; a single frame ends in two bytes of fill

@@ -9,7 +9,14 @@ namespace sumplog {
 namespace {
 
 bool lists_present_codes(const std::string& service) {
-  return service == "03" || service == "19 02";
+  return service == "03" || service == "19 02" || service == "DM1";
+}
+
+/// A unit of SAE J1939 has an identifier for each group: its address is the last byte.
+std::string unit_of(const std::string& ecu) {
+  constexpr std::size_t kExtended = 8;  // hexadecimal digits
+  const bool j1939 = ecu.size() == kExtended && !ecu.starts_with("18DA");
+  return j1939 ? "J1939 " + ecu.substr(kExtended - 2) : ecu;
 }
 
 std::string minutes_text(Duration time) {
@@ -24,7 +31,7 @@ void CodeCondition::on_codes(const CodesEvent& codes) {
   for (const CodeLine& code : *codes.codes)
     if (code.code_class == text_of(CodeClass::invalidates_level_check)) objecting.push_back(code.code);
   sensor_codes_[{codes.ecu, codes.service}] = std::move(objecting);
-  if (lists_present_codes(codes.service)) read_at_[codes.ecu] = codes.at;
+  if (lists_present_codes(codes.service)) read_at_[unit_of(codes.ecu)] = codes.at;
 }
 
 std::vector<std::string> CodeCondition::objections() const {
@@ -42,7 +49,7 @@ std::vector<std::string> CodeCondition::objections() const {
 }
 
 std::string CodeCondition::missing(const std::string& ecu, Duration within, TimePoint now) const {
-  const auto read = read_at_.find(ecu);
+  const auto read = read_at_.find(unit_of(ecu));
   if (read == read_at_.end()) return "fault codes of the unit that gives the temperature were not read";
   if (plug_out_at_.value_or(now) - read->second <= within) return {};
   return "fault codes were read more than " + minutes_text(within) +
@@ -50,7 +57,7 @@ std::string CodeCondition::missing(const std::string& ecu, Duration within, Time
 }
 
 std::optional<TimePoint> CodeCondition::ends(const std::string& ecu, Duration within) const {
-  const auto read = read_at_.find(ecu);
+  const auto read = read_at_.find(unit_of(ecu));
   if (read == read_at_.end() || plug_out_at_) return std::nullopt;
   return read->second + within + Duration{1};
 }

@@ -169,7 +169,8 @@ struct CodesEvent {
   std::vector<ReadingEvent> frozen;            ///< values of a freeze frame
   std::string record;                          ///< snapshot or extended data as sent, in hex
   std::optional<MonitorStatus> monitors;
-  std::string refused;  ///< why the unit does not say it
+  std::vector<std::string> lamps;  ///< SAE J1939: those that are on
+  std::string refused;             ///< why the unit does not say it
 };
 
 /// What a scan has reached, said when it ends. Codes are known in the units that answered, never more.

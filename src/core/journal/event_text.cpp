@@ -184,6 +184,7 @@ struct EventText {
       line.flag("warning_lamp", e.monitors->warning_lamp).integer("stored", e.monitors->stored);
       line.raw("monitors", list(e.monitors->monitors));
     }
+    texts_if(line, "lamps", e.lamps);
     text_if(line, "refused", e.refused);
     return line.take();
   }

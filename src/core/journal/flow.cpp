@@ -181,8 +181,11 @@ class Flow::Parts {
   void on_group_message(Message&& message, Output& out) {
     std::vector<Event> events;
     stage_->interpreter.on_group(message, events);
+    std::vector<Event> told;
+    stage_->scans.on_group(message, told);
     out.messages.push_back(std::move(message));
     deliver(std::move(events), out);
+    deliver_codes(std::move(told), out);
   }
 
   void on_transport(TransportStep&& step, Output& out) {
@@ -223,7 +226,11 @@ class Flow::Parts {
   void tell_codes(const Exchange& exchange, Output& out) {
     std::vector<Event> told;
     stage_->scans.on_exchange(exchange, stage_->interpreter.frozen_values(exchange), told);
-    for (Event& event : told) {
+    deliver_codes(std::move(told), out);
+  }
+
+  void deliver_codes(std::vector<Event>&& events, Output& out) {
+    for (Event& event : events) {
       if (const auto* codes = std::get_if<CodesEvent>(&event)) stage_->fluid.on_codes(*codes);
       out.events.push_back(std::move(event));
     }

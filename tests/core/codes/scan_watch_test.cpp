@@ -162,6 +162,39 @@ TEST_F(ScanWatchTest, TheLowestSupplyVoltageStandsBesideTheCodes) {
   EXPECT_DOUBLE_EQ(*whole().supply_low_v, 11.4);
 }
 
+// SAE J1939
+
+TEST_F(ScanWatchTest, ActiveCodesOfJ1939AreSaidWhenTheyChangeAndOnceInAScan) {
+  const auto dm1 = [&](std::string_view data) {
+    Message message;
+    message.at = now;
+    message.from = Endpoint{bus, extended_id(0x18FECA03), std::nullopt};
+    message.group = 0xFECA;
+    message.payload = bytes(data);
+    watch.on_group(message, events);
+  };
+  // Lamp amber; SPN 177 FMI 3, five times: layout as in canboat and docs.rs/j1939.
+  dm1("04 FF B1 00 03 05 FF FF");
+  dm1("04 FF B1 00 03 05 FF FF");
+  ASSERT_EQ(all<CodesEvent>().size(), 1U);
+  const CodesEvent first = all<CodesEvent>()[0];
+  EXPECT_EQ(first.service, "DM1");
+  EXPECT_EQ(first.codes->front().code, "SPN 177 FMI 3");
+  EXPECT_EQ(first.codes->front().raw, "B1000305");
+  EXPECT_THAT(first.codes->front().status, ElementsAre("active"));
+  EXPECT_THAT(first.lamps, ElementsAre("amber warning"));
+  mark(true);
+  both_tell();
+  dm1("04 FF B1 00 03 05 FF FF");
+  EXPECT_EQ(all<CodesEvent>().back().scan, "before");
+  EXPECT_EQ(all<CodesEvent>().back().service, "DM1");
+  mark(false);
+  EXPECT_TRUE(whole().complete) << testing::PrintToString(whole().why);
+  EXPECT_THAT(whole().answered, Contains("18FECA03"));
+  dm1("00 FF 00 00 00 00 FF FF");
+  EXPECT_THAT(*all<CodesEvent>().back().codes, IsEmpty());
+}
+
 // Silence is never "clean"
 
 TEST_F(ScanWatchTest, AUnitThatTheDecoderNamesAndThatDoesNotAnswerIsSilent) {

@@ -65,6 +65,13 @@ TEST(CodeCondition, OnlyASensorCodeObjects) {
                           "invented; use a second thermometer"));
 }
 
+TEST(CodeCondition, AUnitOfJ1939IsTheSameInEachOfItsGroups) {
+  CodeCondition condition;
+  condition.on_codes(codes("18FECA03", "DM1", {}));
+  EXPECT_EQ(condition.missing("18FEF803", kWithin, kRead), "");
+  EXPECT_NE(condition.missing("18FEF800", kWithin, kRead), "");
+}
+
 TEST(CodeCondition, ALaterAnswerReplacesAnEarlierOne) {
   CodeCondition condition;
   condition.on_codes(codes("7E9", "03", {{"P0711", "invalidates the level check"}}));
