@@ -29,6 +29,7 @@ TEST(ServiceFile, GivesEveryFigureThatIsWritten) {
   EXPECT_EQ(file.selector->value, (std::vector<std::string>{"P", "N"}));
   EXPECT_EQ(file.selector_cycle->value[1].position, "M3");
   EXPECT_EQ(file.selector_cycle->value[1].hold, Duration{2'500'000});
+  EXPECT_EQ(file.codes_read->value, Duration{900'000'000});
   EXPECT_EQ(file.minimum_stay->value, Duration{120'000'000});
   EXPECT_EQ(file.rate_limit->value, CelsiusPerMinute{3});
   EXPECT_EQ(file.fill_l->value, 10);
@@ -59,7 +60,7 @@ TEST(ServiceFile, WhatIsAbsentIsNotKnownAndHasNoDefault) {
   const ServiceFile file = parsed("format = 1\nid = \"bare\"\ntitle = \"Bare\"\n");
   EXPECT_FALSE(file.window || file.decision_point || file.start_limit || file.abort_limit ||
                file.settling_time || file.engine || file.selector || file.vehicle || file.idle ||
-               file.selector_cycle || file.minimum_stay || file.rate_limit || file.fill_l ||
+               file.selector_cycle || file.codes_read || file.minimum_stay || file.rate_limit || file.fill_l ||
                file.drain_share || file.dead_volume_l || file.imbalance || file.bypass ||
                file.coolant_limit || file.criterion || file.by_hand || file.cautions || file.advice_below ||
                file.advice_above || file.density_kg_per_m3);
