@@ -49,7 +49,8 @@ void CodeSheet::on_event(const Event& event) {
 }
 
 void CodeSheet::on_codes(const CodesEvent& event) {
-  const bool another = event.scan != name_ || (scan_ && !event.scan.empty());
+  if (event.scan.empty() && !name_.empty()) return;  // told outside of the scan that is shown
+  const bool another = event.scan != name_ || scan_;
   if (another) {  // the first answer of another scan
     units_.clear();
     scan_.reset();
@@ -59,6 +60,7 @@ void CodeSheet::on_codes(const CodesEvent& event) {
   Unit& unit = units_[event.ecu];
   if (!event.refused.empty()) unit.refused.push_back(event.service + ": " + event.refused);
   if (event.monitors) unit.monitors = event.monitors;
+  if (!event.lamps.empty()) unit.lamps = event.lamps;
   if (event.codes) {
     unit.told = true;
     for (const CodeLine& line : *event.codes) {
@@ -95,6 +97,7 @@ void CodeSheet::add_unit(const std::string& ecu, const Unit& unit, std::vector<s
     }
     for (const std::string& record : code.records) add_wrapped(lines, "      record  ", record);
   }
+  if (!unit.lamps.empty()) add_wrapped(lines, "  ", "warning lamps on: " + joined(unit.lamps, ", "));
   if (!unit.monitors) return;
   std::vector<std::string> open;
   for (const auto& monitor : unit.monitors->monitors)

@@ -31,7 +31,8 @@ class CodeSheet {
     bool told = false;
     std::vector<std::string> refused;
     std::optional<MonitorStatus> monitors;
-    std::string frozen_by;  ///< code that froze the values which follow
+    std::vector<std::string> lamps;  ///< SAE J1939: those that are on
+    std::string frozen_by;           ///< code that froze the values which follow
     Code& code(const std::string& text);
   };
   void on_codes(const CodesEvent& event);

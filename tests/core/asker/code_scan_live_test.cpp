@@ -9,6 +9,7 @@
 #include "core/codes/code_sheet.h"
 #include "core/decoder/folders.h"
 #include "core/item/entry_names.h"
+#include "core/item/json_line.h"
 #include "core/journal/wrapped_text.h"
 
 namespace sumplog::testing {
@@ -153,7 +154,8 @@ TEST(CodeScanLive, EveryFrameOfTheScanLostAloneIsMadeGoodOrSaid) {
   const std::vector<Item>& items = live.car().items();
   const auto codes_of = [](const std::vector<Item>& part) {
     std::set<std::string> codes;
-    for (const std::string& line : FlowRun(part).lines())
+    const FlowRun run(part);
+    for (const std::string& line : run.lines())
       for (std::size_t at = 0; (at = line.find(R"("code":")", at)) != std::string::npos; ++at)
         codes.insert(line.substr(at, 20));
     return codes;
@@ -223,7 +225,7 @@ TEST(CodeScanLive, AVehicleThatIsAsleepIsNotClean) {
 }
 
 TEST(CodeScanLive, AHundredAndTwentyCodesOfOneUnitAreReadWhole) {
-  std::string scenario = R"(
+  std::string scenario = R"toml(
 format = 1
 title = "One unit with a long memory (invented)"
 lasts_s = 300
@@ -236,7 +238,7 @@ response = 0x7E9
 pids = [0x0D]
 [ecu.memory]
 services = ["ISO 14229"]
-)";
+)toml";
   std::set<std::string> wanted;
   for (int i = 0; i < 120; ++i) {
     const std::string code = text_of(J2012Code{static_cast<std::uint16_t>(0x0700 + i), std::uint8_t{0x11}});

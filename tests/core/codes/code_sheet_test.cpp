@@ -123,6 +123,14 @@ TEST(CodeSheet, OnlyTheLastScanIsShown) {
   EXPECT_THAT(text_of_sheet(sheet), AllOf(Not(HasSubstr("P0711")), HasSubstr("scan 'after'")));
 }
 
+TEST(CodeSheet, WhatIsToldAfterTheScanDoesNotStandInIt) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  sheet.on_event(ended(true));
+  sheet.on_event(list("7E8", "03", {}, ""));
+  EXPECT_THAT(text_of_sheet(sheet), HasSubstr("P0711"));
+}
+
 TEST(CodeSheet, SaysThatARecordingWithoutAScanIsWhatSomebodyElseAskedFor) {
   CodeSheet sheet;
   sheet.on_event(list("7E8", "03", {}, ""));
