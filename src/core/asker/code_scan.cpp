@@ -40,6 +40,8 @@ constexpr std::uint8_t kEveryRecord = 0xFF;
 constexpr std::uint8_t kWorthRecords =
     code_status::kTestFailed | code_status::kPending | code_status::kConfirmed;
 
+constexpr std::uint8_t kServiceNotSupported = 0x11;  // negative response code
+
 // SAE J1939-73
 constexpr std::uint32_t kActiveCodes = 0xFECA;    // DM1
 constexpr std::uint32_t kPreviousCodes = 0xFECB;  // DM2
@@ -192,8 +194,11 @@ void CodeScan::on_exchange(const Exchange& exchange) {
   told_.insert({*to, exchange.asked});
   const bool counts = exchange.asked.size() > 1 && exchange.asked[0] == service::kReadDtcInformation &&
                       exchange.asked[1] == kCountByMask;
-  if (counts) {  // refused or not: the list may be readable all the same
-    ask(*to, {service::kReadDtcInformation, kListByMask, code_status::kAnyFault});
+  const bool service_unknown =
+      exchange.result == ExchangeResult::refused && exchange.negative_code == kServiceNotSupported;
+  if (counts) {
+    // Refused or not, the list may be readable all the same; unless the unit has no such service.
+    if (!service_unknown) ask(*to, {service::kReadDtcInformation, kListByMask, code_status::kAnyFault});
     return;
   }
   if (!answered) return;

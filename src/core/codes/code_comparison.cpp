@@ -4,6 +4,7 @@
 
 #include "core/isotp/addressing.h"
 #include "core/item/json_line.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -44,10 +45,12 @@ void find_clearing(const std::string& ecu, const UnitCodes& before, const UnitCo
                             " after");
   }
   if (!before.monitors || !after.monitors) return;
+  std::vector<std::string> again;
   for (const auto& was : before.monitors->monitors)
     for (const auto& is : after.monitors->monitors)
-      if (was.name == is.name && was.complete && !is.complete)
-        out.cleared.push_back(ecu + ": monitor '" + was.name + "' complete before, not complete after");
+      if (was.name == is.name && was.complete && !is.complete) again.push_back(was.name);
+  if (!again.empty())
+    out.cleared.push_back(ecu + ": monitors complete before and not after: " + joined(again, ", "));
 }
 
 }  // namespace

@@ -77,14 +77,33 @@ void CodeSheet::on_codes(const CodesEvent& event) {
   if (!event.record.empty()) unit.code(event.code).records.push_back(event.service + ": " + event.record);
 }
 
+/// A unit that tells a code by SAE J1979 and by ISO 14229-1 has it once: with its failure type, and the states of both.
+std::vector<CodeSheet::Code> CodeSheet::joined_codes(const std::vector<Code>& codes) {
+  std::vector<Code> list = codes;
+  for (const Code& brief : codes) {
+    const auto full = std::find_if(list.begin(), list.end(), [&](const Code& one) {
+      return one.line.code.starts_with(brief.line.code + "-");
+    });
+    if (full == list.end()) continue;
+    std::vector<std::string> status = brief.status;
+    add_words(status, full->status);
+    full->status = std::move(status);
+    full->frozen.insert(full->frozen.begin(), brief.frozen.begin(), brief.frozen.end());
+    std::erase_if(list, [&](const Code& one) { return one.line.code == brief.line.code; });
+  }
+  return list;
+}
+
 void CodeSheet::add_unit(const std::string& ecu, const Unit& unit, std::vector<std::string>& lines) const {
   const auto name = names_.find(ecu);
   std::string title = ecu + (name == names_.end() ? "" : "  " + name->second);
   if (unit.told && unit.codes.empty()) title += "  no codes told";
   if (!unit.told) title += "  codes not told";
   lines.push_back(title);
-  for (const std::string& refused : unit.refused) add_wrapped(lines, "  ", refused);
-  for (const Code& code : unit.codes) {
+  // A unit that told its codes one way may well refuse another.
+  if (!unit.told)
+    for (const std::string& refused : unit.refused) add_wrapped(lines, "  ", refused);
+  for (const Code& code : joined_codes(unit.codes)) {
     add_wrapped(lines, "  " + code.line.code + "  ", joined(code.status, ", "));
     if (!code.line.text.empty()) add_wrapped(lines, "      ", code.line.text);
     if (!code.line.code_class.empty())
@@ -163,8 +182,8 @@ std::vector<std::string> text_of(const ComparedEvent& compared) {
     }
     lines.push_back(std::move(text));
   }
-  for (const std::string& sign : compared.cleared)
-    lines.push_back("a memory was cleared in between: " + sign);
+  if (!compared.cleared.empty())
+    lines.push_back("A memory was cleared in between: " + joined(compared.cleared, "; "));
   if (lines.empty()) lines.emplace_back("no code in either");
   return lines;
 }

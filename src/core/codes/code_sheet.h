@@ -36,6 +36,7 @@ class CodeSheet {
     Code& code(const std::string& text);
   };
   void on_codes(const CodesEvent& event);
+  [[nodiscard]] static std::vector<Code> joined_codes(const std::vector<Code>& codes);
   void add_unit(const std::string& ecu, const Unit& unit, std::vector<std::string>& lines) const;
   void add_scan(std::vector<std::string>& lines) const;
 

@@ -174,10 +174,10 @@ void ScanWatch::keep(const Exchange& exchange, const CodesEvent& event) {
   UnitCodes& unit = open_->units[*exchange.unit];
   unit.answered = true;
   if (event.monitors) unit.monitors = event.monitors;
-  if (lists_codes(exchange.asked)) {
-    if (event.codes) unit.told = true;
-    if (!event.refused.empty()) unit.refused = event.refused;
-  }
+  if (event.codes && lists_codes(exchange.asked)) unit.told = true;
+  if (!event.refused.empty() &&
+      (lists_codes(exchange.asked) || exchange.asked[0] == service::kReadDtcInformation))
+    unit.refused = event.refused;
   keep_codes(*exchange.unit, event);
 }
 

@@ -152,7 +152,12 @@ std::vector<ReadingEvent> Interpreter::frozen_values(const Exchange& exchange) c
     for (auto one = first; one != last; ++one) {
       if (!one->second.comes_from(*exchange.unit)) continue;
       Event event = event_of(one->second.signal, data, exchange.ended_at, *exchange.unit);
-      if (auto* const reading = std::get_if<ReadingEvent>(&event)) values.push_back(std::move(*reading));
+      auto* const reading = std::get_if<ReadingEvent>(&event);
+      if (reading == nullptr) continue;
+      const bool known = std::any_of(values.begin(), values.end(), [&](const ReadingEvent& value) {
+        return value.signal == reading->signal;
+      });
+      if (!known) values.push_back(std::move(*reading));  // two decoders may describe one parameter
     }
   }
   return values;

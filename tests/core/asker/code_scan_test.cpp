@@ -47,6 +47,7 @@ class CodeScanTest : public testing::Test {
     e.asked = bytes(asked);
     e.response = bytes(response);
     e.result = e.response[0] == 0x7F ? ExchangeResult::refused : ExchangeResult::answered;
+    if (e.result == ExchangeResult::refused) e.negative_code = e.response[2];
     scan.on_exchange(e);
   }
   /// Units that have answered before; true: to SAE J1979.
@@ -133,6 +134,14 @@ TEST_F(CodeScanTest, AUnitThatDoesNotCountItsCodesMayListThem) {
   (void)next();
   answers(0x7E1, 0x7E9, "1901AF", "7F1912");
   EXPECT_THAT(rest(), ElementsAre("7E1 1902AF"));
+}
+
+TEST_F(CodeScanTest, AUnitWithoutTheServiceIsNotAskedForItsList) {
+  begin({{0x7E9, false}});
+  (void)next();
+  (void)next();
+  answers(0x7E1, 0x7E9, "1901AF", "7F1911");
+  EXPECT_THAT(rest(), IsEmpty());
 }
 
 TEST_F(CodeScanTest, AFreezeFrameIsReadAsFarAsAnybodyCanReadIt) {

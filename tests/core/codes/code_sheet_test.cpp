@@ -58,6 +58,18 @@ TEST(CodeSheet, ACodeOfSeveralServicesStandsOnceWithAllItsStates) {
   EXPECT_THAT(lines, Contains("      invalidates the level check: it may be invented"));
 }
 
+TEST(CodeSheet, ACodeWithAndWithoutItsFailureTypeIsOneCode) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E9", "03", {kSensor, {"P0741", {"stored"}, "0741", {}, {}, {}}}));
+  CodeLine full = kSensor;
+  full.code = "P0711-1F";
+  full.status = {"test failed", "confirmed"};
+  sheet.on_event(list("7E9", "19 02", {full}));
+  EXPECT_THAT(sheet.text(), Contains("  P0711-1F  stored, test failed, confirmed"));
+  EXPECT_THAT(sheet.text(), Contains("  P0741  stored"));
+  EXPECT_THAT(text_of_sheet(sheet), Not(HasSubstr("P0711  ")));
+}
+
 TEST(CodeSheet, AnEmptyListAndSilenceAreDifferentWords) {
   CodeSheet sheet;
   sheet.on_event(list("7E8", "03", {}));
@@ -167,7 +179,7 @@ TEST(ComparedText, EveryDifferenceIsALine) {
       ElementsAre(
           "7E8  P0711  same: stored", "7E8  P0741  gone: pending", "7E9  P0730  new: test failed",
           "7E9  P0897  status changed: pending -> confirmed", "7EA  unit silent now",
-          "a memory was cleared in between: 7E8: monitor 'catalyst' complete before, not complete after"));
+          "A memory was cleared in between: 7E8: monitor 'catalyst' complete before, not complete after"));
   EXPECT_THAT(text_of(ComparedEvent{}), ElementsAre("no code in either"));
 }
 

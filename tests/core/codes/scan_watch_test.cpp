@@ -367,8 +367,7 @@ TEST_F(ScanWatchTest, AClearedMemoryIsVisibleAsSuch) {
   EXPECT_TRUE(all<ComparedEvent>()[0].complete);
   EXPECT_THAT(all<ComparedEvent>()[0].cleared,
               ElementsAre("7E8: distance_since_codes_cleared 812 before, 3 after",
-                          "7E8: monitor 'catalyst' complete before, not complete after",
-                          "7E8: monitor 'oxygen sensor' complete before, not complete after"));
+                          "7E8: monitors complete before and not after: catalyst, oxygen sensor"));
 }
 
 TEST_F(ScanWatchTest, WithoutAScanBeforeThereIsNothingToCompare) {

@@ -60,8 +60,8 @@ TEST(ServiceFile, WhatIsAbsentIsNotKnownAndHasNoDefault) {
   const ServiceFile file = parsed("format = 1\nid = \"bare\"\ntitle = \"Bare\"\n");
   EXPECT_FALSE(file.window || file.decision_point || file.start_limit || file.abort_limit ||
                file.settling_time || file.engine || file.selector || file.vehicle || file.idle ||
-               file.selector_cycle || file.codes_read || file.minimum_stay || file.rate_limit || file.fill_l ||
-               file.drain_share || file.dead_volume_l || file.imbalance || file.bypass ||
+               file.selector_cycle || file.codes_read || file.minimum_stay || file.rate_limit ||
+               file.fill_l || file.drain_share || file.dead_volume_l || file.imbalance || file.bypass ||
                file.coolant_limit || file.criterion || file.by_hand || file.cautions || file.advice_below ||
                file.advice_above || file.density_kg_per_m3);
 }
