@@ -8,6 +8,8 @@
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/journal_printer.h"
+#include "core/item/entry_names.h"
+#include "core/item/json_line.h"
 #include "core/vehicle/simulated_job.h"
 #include "io/direct_recorder.h"
 
@@ -18,6 +20,38 @@ volatile std::sig_atomic_t stop_asked = 0;
 void ask_to_stop(int) {
   stop_asked = 1;
 }
+
+// The scans before and after the work: when the vehicle has woken up, and before the demo ends.
+constexpr Duration kBeforeAt = std::chrono::seconds{2};
+constexpr Duration kAfterAt = std::chrono::seconds{30};  // before its end
+
+/// What a technician would enter in the course of the demo.
+class DemoPerson {
+ public:
+  explicit DemoPerson(SimulatedJob& job)
+      : job_(job), before_(job.now() + kBeforeAt), after_(job.end() - kAfterAt) {}
+
+  [[nodiscard]] Result<void> act(std::vector<Event>& events) {
+    if (job_.now() >= before_ && !std::exchange(scanned_before_, true)) return scan(kScanBefore, events);
+    if (job_.now() >= after_ && after_ > before_ && !std::exchange(scanned_after_, true))
+      return scan(kScanAfter, events);
+    return {};
+  }
+
+ private:
+  [[nodiscard]] Result<void> scan(std::string_view stage, std::vector<Event>& events) {
+    const std::string name(stage);
+    return job_.enter(
+        Entry{job_.now(), "demo-scan-" + name, std::string(kScanEntry), JsonLine().text("scan", name).take()},
+        events);
+  }
+
+  SimulatedJob& job_;
+  TimePoint before_;
+  TimePoint after_;
+  bool scanned_before_ = false;
+  bool scanned_after_ = false;
+};
 
 constexpr char kDemoScenario[] = "demo-9/cold-start-to-window/scenario.toml";
 
@@ -51,6 +85,7 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
   std::signal(SIGTERM, ask_to_stop);
   SimulatedJob simulated(*scenario, start, created->header,
                          [&](const Item& item) { return recorder.record(item); });
+  DemoPerson person(simulated);
   JournalPrinter printer(std::cout, common.json);
   std::vector<Event> events;
   bool goes_on = true;
@@ -59,6 +94,7 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
     auto stepped = simulated.step(events);
     if (!stepped) return report(stepped.error(), ExitStatus::failed);
     goes_on = *stepped;
+    if (auto acted = person.act(events); !acted) return report(acted.error(), ExitStatus::failed);
     if (!options.once) std::this_thread::sleep_until(wall + (simulated.now() - start));
     printer.print(events);
   }
