@@ -319,7 +319,8 @@ void ScanWatch::finish(TimePoint now, std::vector<Event>& events) {
   Scan scan = std::move(*open_);
   open_.reset();
   for (const Endpoint& unit : seen_) scan.units[unit];
-  for (const auto& [endpoint, name] : names_) {
+  for (const auto& named : names_) {
+    const Endpoint& endpoint = named.first;
     const bool there = std::any_of(scan.units.begin(), scan.units.end(), [&](const auto& one) {
       return one.first.id == endpoint.id && (!endpoint.address || endpoint.address == one.first.address);
     });
