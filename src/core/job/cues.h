@@ -16,6 +16,7 @@ struct CueSituation {
   TimePoint now{};
   WindowState window = WindowState::unknown;
   std::optional<double> reading_c;        ///< live
+  bool estimate_inside = false;           ///< the estimate's own view: a noisy reading may say otherwise
   std::optional<double> announce_in_s;    ///< until the window starts at the earliest; nothing: not ahead
   std::optional<double> stay_low_s;       ///< what is left of the stay, 10 % quantile; inside only
   std::optional<std::string> hot_engine;  ///< a warning; nothing: there is none

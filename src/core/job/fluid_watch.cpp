@@ -376,6 +376,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
     situation.reading_c = belief.by_hand ? hand_c_ : reading_c_;
     if (estimate->announce_in_s) situation.announce_in_s = *estimate->announce_in_s;
     if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
+    situation.estimate_inside = estimate->side == WindowState::inside;
     situation.fast = estimate->fast;
     situation.hot_engine = hot_engine(now, belief, *estimate);
   }

@@ -146,5 +146,15 @@ TEST_F(CuesTest, RisingTooFastIsSaidOnceInAnApproachWhileThePlugIsIn) {
   EXPECT_THAT(below(250), ElementsAre("too_fast", "soon_5_min"));
 }
 
+TEST_F(CuesTest, AReadingThatTogglesAcrossTheEdgeIsNoNewApproach) {
+  below(30);
+  EXPECT_THAT(inside(35, 300), ElementsAre("window_starts"));
+  now_is.estimate_inside = true;
+  EXPECT_THAT(below(0), IsEmpty());
+  EXPECT_THAT(inside(35, 300), IsEmpty());
+  now_is.estimate_inside = false;
+  EXPECT_THAT(below(30), ElementsAre("window_ended", "lay_out", "soon_1_min")) << "now it has left";
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -317,6 +317,28 @@ TEST_F(LateEntryTest, BetweenReadingsByHandTheForecastGoesOn) {
   EXPECT_EQ(thermal.back().window, WindowState::below) << "only a reading says that it is inside";
 }
 
+// --- no chatter ---
+
+TEST_F(LateEntryTest, AFineReadingThatTogglesAtTheEdgeDoesNotCallThePersonBack) {
+  // Hundredths of a degree with noise of ± 0.1 °C, as it comes into the window at 1 °C a minute.
+  for (int i = 0; i < 600; ++i) {
+    ReadingEvent r;
+    r.at = now_;
+    r.bus = BusName("can0");
+    r.ecu = "7E9";
+    r.signal = "fluid_temperature";
+    r.step = 0.01;
+    r.rounding = Rounding::round;
+    r.value = 33 + i / 120.0 + (i % 2 == 0 ? 0.1 : -0.1);
+    watch_->on_reading(r, events_);
+    watch_->update(now_, events_);
+    wait(500ms);
+  }
+  const auto names = cues();
+  EXPECT_EQ(std::count(names.begin(), names.end(), "window_starts"), 1);
+  EXPECT_EQ(std::count(names.begin(), names.end(), "window_ended"), 0);
+}
+
 // --- too fast ---
 
 TEST_F(LateEntryTest, TooFastIsDecidedByTheMinimumStayAlone) {
