@@ -233,6 +233,7 @@ TEST(FreezeFrame, WhatIsNotThereIsLeftOut) {
                         "[[ecu.code]]\ncode = \"P0711\"\nstored = true\nfreeze_frame = [{ pid = 0x05 }]\n"));
   EXPECT_EQ(unit.ask("02 0D 00"), "silence");
   EXPECT_EQ(unit.ask("02 05 01"), "silence");
+  EXPECT_EQ(unit.ask("02 02 01"), "silence") << "only number 00 is there without a frame";
   EXPECT_EQ(unit.ask("02 05 00 0D 00"), "4205007B");
   EXPECT_EQ(unit.ask("02 05"), "7F0213");
   EXPECT_EQ(unit.ask("02 02 00 05 00 0C 00 0D 00"), "7F0213");
@@ -314,6 +315,7 @@ TEST(CodesOfAUnit, SetAndChangeAndGo) {
       "extended = [{ record = 1, hex = \"07\" }]\n"));
   EXPECT_EQ(unit.ask("03"), "4300");
   EXPECT_EQ(unit.ask("19 06 07 11 1F FF"), "590607111F00");
+  EXPECT_EQ(unit.ask("02 02 00"), "4202000000") << "a code that is not there has no freeze frame";
   unit.drives(60, std::chrono::minutes{7});
   unit.happens(CodeSets{0});
   unit.drives(60, std::chrono::minutes{7});

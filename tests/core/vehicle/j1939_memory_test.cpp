@@ -143,6 +143,10 @@ TEST(DiagnosticMessages, FollowTheEventsOfTheScenario) {
   EXPECT_THAT(transmission_says(), ElementsAre("18FECA03#00FF00000000FFFF"));
   EXPECT_THAT(transmission_says(), ElementsAre("18FECA03#04FFB1000301FFFF"));
   EXPECT_THAT(transmission_says(), ElementsAre("18FECA03#00FF00000000FFFF"));
+  bench.send(extended_id(0x18EA03F9), "CB FE 00");
+  bench.wait(std::chrono::milliseconds(5));
+  EXPECT_THAT(bench.heard(), ElementsAre("18EA03F9#CBFE00", "18FECB03#00FF00000000FFFF"))
+      << "cleared elsewhere: previously active ones are gone too";
 }
 
 TEST(DiagnosticMessages, MistakesAreRefused) {
