@@ -41,8 +41,8 @@ void find_clearing(const std::string& ecu, const UnitCodes& before, const UnitCo
   for (const auto& [signal, was] : before.since_cleared) {
     const auto is = after.since_cleared.find(signal);
     if (is != after.since_cleared.end() && is->second < was)
-      out.cleared.push_back(ecu + ": " + signal + " " + fixed(was, 0) + " before, " + fixed(is->second, 0) +
-                            " after");
+      out.cleared.push_back(
+          joined({ecu + ":", signal, fixed(was, 0), "before,", fixed(is->second, 0), "after"}, " "));
   }
   if (!before.monitors || !after.monitors) return;
   std::vector<std::string> again;

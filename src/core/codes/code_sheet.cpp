@@ -176,7 +176,10 @@ std::vector<std::string> text_of(const ComparedEvent& compared) {
     const std::string before = joined(one.before, ", ");
     const std::string after = joined(one.after, ", ");
     if (one.change == CodeChange::status_changed) {
-      text += ": " + before + " -> " + after;
+      text += ": ";
+      text += before;
+      text += " -> ";
+      text += after;
     } else if (!before.empty() || !after.empty()) {
       text += ": " + (before.empty() ? after : before);
     }

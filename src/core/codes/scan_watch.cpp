@@ -12,6 +12,7 @@
 #include "core/item/json_line.h"
 #include "core/j1939/diagnostic_message.h"
 #include "core/j1939/identifier.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -338,7 +339,8 @@ void ScanWatch::finish(TimePoint now, std::vector<Event>& events) {
   for (const auto& [unit, codes] : scan.units) {
     const std::string name = name_of(unit);
     (codes.answered ? event.answered : event.silent).push_back(name);
-    if (auto why = gap_in(scan, unit, codes); !why.empty()) event.why.push_back(name + " " + why);
+    if (const auto why = gap_in(scan, unit, codes); !why.empty())
+      event.why.push_back(joined({name, why}, " "));
   }
   if (scan.units.empty()) event.why.emplace_back("no unit answered");
   event.complete = event.why.empty();

@@ -42,6 +42,7 @@ std::vector<std::string> CodeCondition::objections() const {
       if (std::find(list.begin(), list.end(), code) == list.end()) list.push_back(code);
     }
   std::vector<std::string> texts;
+  texts.reserve(by_unit.size());
   for (const auto& [ecu, codes] : by_unit)
     texts.push_back("fault code " + joined(codes, ", ") + " in " + ecu +
                     ": the fluid temperature may be invented; use a second thermometer");

@@ -77,30 +77,30 @@ class FluidWatch {
   Doubt doubt_;
   Cues cues_;
   CoolDown cool_down_;
-  bool plug_out_ = false;
   std::optional<TimePoint> plug_moved_at_;  ///< as the person says
   RecentReadings recent_;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
   BusName source_bus_{};
   std::string source_ecu_;
-  bool source_known_ = false;
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
   std::optional<Thermometer> hand_thermometer_;
   std::optional<ThermalEstimate> hand_estimate_;
   std::optional<TimePoint> hand_at_;  ///< last reading by hand
   double hand_c_ = 0;
-  bool bridging_ = false;     ///< the forecast goes on from the last reading by hand
   std::string no_value_why_;  ///< the newest answer had no value
   std::string away_why_;      ///< bus down, or program stopped, since the last reading
   std::string gap_why_;       ///< first trouble since the last reading
   std::optional<ThermalEstimate> estimate_;
-  bool fresh_reading_ = false;  ///< of the fluid, since the last update
-  bool news_ = true;            ///< of any kind, since the last update
   TimePoint now_ = TimePoint::min();
   std::optional<TimePoint> said_at_;  ///< last thermal line
   WindowState window_ = WindowState::unknown;
+  bool plug_out_ = false;
+  bool source_known_ = false;
+  bool bridging_ = false;       ///< the forecast goes on from the last reading by hand
+  bool fresh_reading_ = false;  ///< of the fluid, since the last update
+  bool news_ = true;            ///< of any kind, since the last update
   std::string window_why_;
   std::optional<CheckEvent> check_said_;
 };
