@@ -2,17 +2,23 @@
 
 #include <algorithm>
 #include <array>
+#include <span>
 
 #include "core/diagnostics/interpreter.h"
+#include "core/isotp/pci.h"
 #include "core/item/json_line.h"
 #include "core/j1939/identifier.h"
+#include "core/j1939/transport.h"
 #include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
 
 constexpr std::uint32_t kRequestGroup = 0xEA00;  // SAE J1939-21
-constexpr std::size_t kGroupBytes = 3;           // of a request: the PGN
+constexpr std::uint8_t kRequestToSend = 16;      // SAE J1939-21, TP.CM
+constexpr std::uint8_t kBroadcastAnnouncement = 32;
+constexpr std::size_t kTransportGroupAt = 5;  // SAE J1939-21, TP.CM
+constexpr std::size_t kGroupBytes = 3;        // of a request: the PGN
 
 std::string question_of(const Exchange& exchange) {
   return ecu_text(exchange.request.id, exchange.request.address) + " " +
@@ -23,6 +29,10 @@ void add_list(std::vector<std::string>& lines, const std::string& title,
               const std::vector<std::string>& list) {
   lines.push_back(title + (list.empty() ? " nothing" : ""));
   for (const std::string& one : list) add_wrapped(lines, "  ", one);
+}
+
+std::uint32_t group_in(std::span<const std::uint8_t> bytes) {
+  return static_cast<std::uint32_t>(bytes[0] | bytes[1] << 8 | bytes[2] << 16);
 }
 
 /// A J1939 request of ours for a group, as it is told to a person.
@@ -77,11 +87,20 @@ void WhoIsThere::ask(const std::string& question) {
 void WhoIsThere::on_frame(const CanFrame& frame) {
   const auto parts = split_identifier(frame.id);
   const auto bytes = frame.data();
-  if (frame.kind != FrameKind::data || !parts || parts->group != kRequestGroup ||
-      parts->source != kJ1939ServiceTool || bytes.size() < kGroupBytes)
+  if (frame.kind != FrameKind::data || !parts) return;
+  if (parts->source == kJ1939ServiceTool) {
+    if (parts->group == kRequestGroup && bytes.size() >= kGroupBytes)
+      ask(group_question(group_in(bytes), parts->destination));
     return;
-  ask(group_question(static_cast<std::uint32_t>(bytes[0] | bytes[1] << 8 | bytes[2] << 16),
-                     parts->destination));
+  }
+  // Here and not from whole messages: what no decoder reads is an answer too.
+  const bool transport = parts->group == kGroupTransportManagement && bytes.size() == kClassicLength &&
+                         (bytes[0] == kRequestToSend || bytes[0] == kBroadcastAnnouncement);
+  const std::uint32_t group = transport ? group_in(bytes.subspan(kTransportGroupAt)) : parts->group;
+  for (const std::uint8_t to : {parts->source, kJ1939Global}) {
+    const auto question = question_answered_.find(group_question(group, to));
+    if (question != question_answered_.end()) question->second = true;
+  }
 }
 
 void WhoIsThere::on_group(const Message& message) {
@@ -93,10 +112,6 @@ void WhoIsThere::on_group(const Message& message) {
     const bool meant =
         source.pgn == *message.group && source.source_address.value_or(parts->source) == parts->source;
     if (meant && decode(signal, message.payload)) unit.values[source.spn] = signal.name;
-  }
-  for (const std::uint8_t to : {parts->source, kJ1939Global}) {
-    const auto question = question_answered_.find(group_question(*message.group, to));
-    if (question != question_answered_.end()) question->second = true;
   }
 }
 

@@ -163,6 +163,23 @@ TEST(J1939Job, AScanHearsEveryUnitThatClaimsItsAddress) {
   for (const std::string& line : text) EXPECT_LE(line.size(), 80U) << line;
 }
 
+TEST(J1939Job, AnAnswerThatNoDecoderReadsIsNoSilence) {
+  // The VI group in a session with us, as another program's recording may hold it, and one that nobody answers.
+  const auto header = shipped_opening();
+  std::vector<Item> items = header;
+  TimePoint now = kJobStart;
+  const auto put = [&](std::uint32_t id, const std::vector<std::uint8_t>& data) {
+    items.emplace_back(data_frame(now += 10ms, BusName("can0"), extended_id(id), data));
+  };
+  put(0x18EAFFF9, bytes("EC FE 00"));
+  put(0x18EA00F9, bytes("E5 FE 00"));
+  put(0x1CECFF03, isotp_words::announcement(isotp_words::kBam, 18, 0xFEEC));
+  put(0x1CEC2100, bytes("FF 01 FF FF FF E5 FE 00"));  // an abort of somebody's session is no answer
+  const std::string json = told_by(items, header).json();
+  EXPECT_NE(json.find(R"("asked":["18EAFFF9 PGN 00FEEC","18EA00F9 PGN 00FEE5"])"), std::string::npos) << json;
+  EXPECT_NE(json.find(R"("silent":["18EA00F9 PGN 00FEE5"])"), std::string::npos) << json;
+}
+
 TEST(J1939Job, AScanWithoutJ1939DecodersAsksNobodyThereAndSaysSo) {
   auto header = demo_opening();
   J1939Bus bus(header, who_is_there());
