@@ -68,6 +68,7 @@ struct Losses {
 
 struct Asked {
   TimePoint at{};
+  TimePoint first_at{};
   CanId id{};
   std::vector<std::uint8_t> payload;
 };
@@ -94,7 +95,7 @@ struct Account {
         ++answers;
         if (heard->is_pending()) ++pending;
       } else if (!wants_no_answer(heard->payload)) {
-        requests.push_back({times[i], heard->id, std::move(heard->payload)});
+        requests.push_back({times[i], heard->first_at, heard->id, std::move(heard->payload)});
       }
     }
   }
@@ -141,6 +142,11 @@ std::optional<Finding> judge_endings(const Account& account, const Losses& losse
     if (!requests.contains(key))
       return Finding{kEndings, key.first,
                      "an ending without a request on " + unit_text(key.second, std::nullopt)};
+  // One whose first frame was refused was never heard as a request.
+  std::set<Key> refused;
+  for (const Asked& one : account.requests)
+    if (losses.refused.contains({one.first_at, unit_text(one.id, std::nullopt)}))
+      refused.insert({one.at, one.id});
   // The last request on each identifier may still be open when the job ends.
   std::map<CanId, TimePoint> last;
   for (const Asked& one : account.requests) last[one.id] = one.at;
@@ -148,7 +154,7 @@ std::optional<Finding> judge_endings(const Account& account, const Losses& losse
     const auto found = endings.find(key);
     const std::size_t ends = found == endings.end() ? 0 : found->second.size();
     const std::string name = unit_text(key.second, std::nullopt);
-    if (losses.refused.contains({key.first, name})) continue;
+    if (refused.contains(key)) continue;
     if (ends == 0 && key.first != last[key.second])
       return Finding{kEndings, key.first, "no ending of the request on " + name};
     if (ends == 0) continue;
@@ -171,7 +177,7 @@ std::optional<Finding> judge_forgotten(const Account& account, const Losses& los
   for (const Asked& one : account.requests) {
     constexpr Duration kTransfer = 5s;  // an answer of several frames may just be coming
     if (account.end - one.at > kOpen + kTransfer && !ended.contains({one.at, one.id}) &&
-        !losses.refused.contains({one.at, unit_text(one.id, std::nullopt)}))
+        !losses.refused.contains({one.first_at, unit_text(one.id, std::nullopt)}))
       return Finding{kEndings, one.at, "forgotten: the request on " + unit_text(one.id, std::nullopt)};
   }
   return std::nullopt;
