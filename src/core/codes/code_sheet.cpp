@@ -23,12 +23,6 @@ std::string value_text(const ReadingEvent& value) {
   return text + " " + (value.unit == "degC" ? "°C" : value.unit);
 }
 
-void add_list(std::vector<std::string>& lines, const std::string& title,
-              const std::vector<std::string>& list) {
-  lines.push_back(title + (list.empty() ? " nothing" : ""));
-  for (const std::string& one : list) add_wrapped(lines, "  ", one);
-}
-
 }  // namespace
 
 CodeSheet::Code& CodeSheet::Unit::code(const std::string& text) {

@@ -69,14 +69,6 @@ std::vector<std::string> lamps_on(const Lamps& lamps) {
   return on;
 }
 
-std::string refusal_of(std::uint8_t code) {
-  constexpr std::uint8_t kSubFunctionNotInSession = 0x7E;  // ISO 14229-1
-  constexpr std::uint8_t kServiceNotInSession = 0x7F;
-  if (code == kSubFunctionNotInSession || code == kServiceNotInSession)
-    return "not readable without another session";
-  return "the unit refuses it (7F code " + hex_text(&code, 1) + ")";
-}
-
 }  // namespace
 
 ScanWatch::ScanWatch(const std::vector<Decoder>& decoders, CodeTable meanings)
@@ -124,7 +116,7 @@ void ScanWatch::on_exchange(const Exchange& exchange, std::vector<ReadingEvent> 
   event.ecu = ecu_text(unit.id, unit.address);
   event.service = service_text(exchange.asked);
   if (exchange.result == ExchangeResult::refused) {
-    event.refused = refusal_of(exchange.negative_code);
+    event.refused = refusal_text(exchange.negative_code);
     keep(exchange, event);
     events.emplace_back(std::move(event));
     return;

@@ -50,14 +50,6 @@ std::string plain_text(Bytes bytes) {
   return text.substr(first, text.find_last_not_of(' ') - first + 1);
 }
 
-/// What a negative response means for somebody who waits for the value (ISO 14229-1, negative response codes).
-std::string refusal_text(std::uint8_t code) {
-  constexpr std::uint8_t kNotInSession = 0x7E;  // sub-function
-  constexpr std::uint8_t kServiceNotInSession = 0x7F;
-  if (code == kNotInSession || code == kServiceNotInSession) return "not readable without another session";
-  return "the unit refuses it (7F code " + hex_text(&code, 1) + ")";
-}
-
 LossEvent loss_of(TimePoint at, const Endpoint& from, std::string why) {
   return {at, from.bus, ecu_of(from), std::move(why), 1};
 }
@@ -95,6 +87,13 @@ Event event_of(const Signal& signal, Bytes data, TimePoint at, const Endpoint& f
 }
 
 }  // namespace
+
+std::string refusal_text(std::uint8_t code) {
+  constexpr std::uint8_t kNotInSession = 0x7E;  // sub-function
+  constexpr std::uint8_t kServiceNotInSession = 0x7F;
+  if (code == kNotInSession || code == kServiceNotInSession) return "not readable without another session";
+  return "the unit refuses it (7F code " + hex_text(&code, 1) + ")";
+}
 
 std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders) {
   std::vector<UnitAddress> units;

@@ -73,6 +73,10 @@ class Interpreter {
   std::map<Endpoint, Known> known_;
 };
 
+/// What a negative response means for somebody who waits for the value.
+/// src  ISO 14229-1, negative response codes
+[[nodiscard]] std::string refusal_text(std::uint8_t code);
+
 /// What the decoders of a job name beside the standard's identifiers.
 [[nodiscard]] std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders);
 

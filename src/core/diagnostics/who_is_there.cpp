@@ -25,12 +25,6 @@ std::string question_of(const Exchange& exchange) {
          hex_text(exchange.asked.data(), exchange.asked.size());
 }
 
-void add_list(std::vector<std::string>& lines, const std::string& title,
-              const std::vector<std::string>& list) {
-  lines.push_back(title + (list.empty() ? " nothing" : ""));
-  for (const std::string& one : list) add_wrapped(lines, "  ", one);
-}
-
 std::uint32_t group_in(std::span<const std::uint8_t> bytes) {
   return static_cast<std::uint32_t>(bytes[0] | bytes[1] << 8 | bytes[2] << 16);
 }

@@ -4,6 +4,7 @@
 
 #include "core/item/json_line.h"
 #include "core/job/engine_speed.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -12,12 +13,6 @@ constexpr std::string_view kFluidTemperature = "fluid_temperature";
 constexpr std::string_view kEngineSpeed = "engine_speed";
 constexpr std::string_view kVehicleSpeed = "vehicle_speed";
 constexpr std::string_view kSelector = "selector_position";
-
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : " or ") + word;
-  return text;
-}
 
 }  // namespace
 
@@ -194,7 +189,7 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
     if (selector == nullptr)
       not_known("selector position is not known");
     else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
-      wait("selector is not in " + joined(allowed));
+      wait("selector is not in " + joined(allowed, " or "));
   }
   // Here, before what a person ticks: no fault code of the sensor, once codes are read.
   if (service_->by_hand)

@@ -41,4 +41,10 @@ void add_wrapped(std::vector<std::string>& lines, const std::string& head, std::
   lines.push_back(line);
 }
 
+void add_list(std::vector<std::string>& lines, const std::string& title,
+              const std::vector<std::string>& list) {
+  lines.push_back(title + (list.empty() ? " nothing" : ""));
+  for (const std::string& one : list) add_wrapped(lines, "  ", one);
+}
+
 }  // namespace sumplog

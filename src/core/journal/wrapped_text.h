@@ -11,6 +11,10 @@ inline constexpr std::size_t kColumns = 80;  ///< of a terminal
 /// the width of `head`.
 void add_wrapped(std::vector<std::string>& lines, const std::string& head, std::string_view text);
 
+/// A title, and each of the list indented below it; an empty list is told as "nothing".
+void add_list(std::vector<std::string>& lines, const std::string& title,
+              const std::vector<std::string>& list);
+
 /// How many columns UTF-8 text takes, each character one.
 [[nodiscard]] std::size_t columns_of(std::string_view text);
 
