@@ -72,7 +72,7 @@ std::string plan_text(const ForecastEvent& e) {
   return text + "; " + joined(e.assumes, "; ");
 }
 
-std::string level_text(const SumsEvent& e) {
+std::string level_text(const LevelSumsEvent& e) {
   const double off_c = e.plug_in_c - e.edge_c;
   const auto ml = [](double value) { return fixed(std::abs(value), 0); };
   const bool little = e.short_ml[1] > 0;
@@ -81,6 +81,47 @@ std::string level_text(const SumsEvent& e) {
          (little ? "little" : "much") + " (" + ml(e.short_ml[little ? 0 : 2]) + " to " +
          ml(e.short_ml[little ? 2 : 0]) + " mL; " + fixed(e.fill_l, 1) + " L, " + joined(e.assumes, "; ") +
          ")";
+}
+
+std::string stage_text(const StageEvent& e) {
+  return "== " + e.stage + " " + std::string(text_of(e.change)) + (e.why.empty() ? "" : ": " + e.why);
+}
+
+std::string hold_text(const HoldEvent& e) {
+  std::string text = "selector " + e.position + ": ";
+  text += e.held_s ? "held " + fixed(*e.held_s, 1) + " s" : "held";
+  if (e.quality == Quality::by_hand) text += " (by hand)";
+  if (!e.enough) text += ", too short: " + fixed(e.wanted_s, 0) + " s are asked for";
+  return text + (e.cycle_complete ? "; the selector cycle is complete" : "");
+}
+
+std::string verdict_text(const VerdictEvent& e) {
+  std::string text = "== level check: conditions ";
+  text += e.kept ? "kept" : "not kept: " + joined(e.why, "; ");
+  if (e.temp_out_c && e.temp_in_c)
+    text += "; plug out at " + fixed(*e.temp_out_c, 1) + " °C, in at " + fixed(*e.temp_in_c, 1) + " °C";
+  if (e.level_seen) text += "; level seen: " + e.level_seen->flow;
+  return text;
+}
+
+std::string balance_text(const BalanceEvent& e) {
+  std::string text = "fluid out " + fixed(e.out_l, 2) + " L, in " + fixed(e.in_l, 2) + " L at " +
+                     fixed(e.reference_c, 0) + " °C";
+  if (e.to_refill_l)
+    text += *e.to_refill_l < 0 ? "; " + fixed(-*e.to_refill_l, 2) + " L too much are in"
+                               : "; " + fixed(*e.to_refill_l, 2) + " L go back in";
+  if (e.to_refill_l && e.fresh_c) text += " at " + fixed(*e.fresh_c, 0) + " °C";
+  if (!e.exchange_state.empty() && e.exchange_state != "balanced") text += "; exchange: " + e.exchange_state;
+  return text;
+}
+
+std::string exchange_text(const ExchangeEvent& e) {
+  if (e.steps.empty()) return "exchange: nothing yet";
+  const ExchangeEvent::Step& now = e.steps.back();
+  const auto percent = [](double share) { return fixed(std::floor(share * 100), 0) + " %"; };
+  return "exchange: " + fixed(now.through_l, 1) + " L through, new fluid " + percent(now.new_mixed) +
+         " if well mixed, " + percent(now.new_ideal) +
+         " if ideally displaced; less where parts are not flushed";
 }
 
 }  // namespace
@@ -161,7 +202,12 @@ void JournalPrinter::print_text(const Event& event) {
           },
           [&](const CueEvent& e) { line(e.at, "** " + e.text); },
           [&](const ForecastEvent& e) { line(e.at, plan_text(e)); },
-          [&](const SumsEvent& e) { line(e.at, level_text(e)); },
+          [&](const StageEvent& e) { line(e.at, stage_text(e)); },
+          [&](const HoldEvent& e) { line(e.at, hold_text(e)); },
+          [&](const VerdictEvent& e) { line(e.at, verdict_text(e)); },
+          [&](const BalanceEvent& e) { line(e.at, balance_text(e)); },
+          [&](const ExchangeEvent& e) { line(e.at, exchange_text(e)); },
+          [&](const LevelSumsEvent& e) { line(e.at, level_text(e)); },
           [&](const EntryEvent& e) {
             line(e.at, "entry: " + e.name +
                            (e.happened ? ", " + fixed(in_seconds(e.at - *e.happened), 0) + " s ago" : ""));

@@ -163,20 +163,20 @@ void FluidWatch::on_resume() {
 void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
   const TimePoint at = said_time(entry).value_or(entry.at);
-  if (entry.name == "selector_cycle_done") check_.on_selector_cycle_done(at);
+  if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at);
   if (entry.name == kPlugOut) on_plug(at, true, entry.at, events);
   if (entry.name == kPlugIn) on_plug(at, false, entry.at, events);
-  if (entry.name == "fluid_added") {
+  if (entry.name == kFluidAdded) {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
     check_.on_fluid_added(at);
     doubt_.on_fluid_changed(at);
     cool_down_.on_fluid_changed();
   }
-  if (entry.name == "cool_down") on_cool_down(entry);
-  if (entry.name == "condition_ticked")
+  if (entry.name == kCoolDown) on_cool_down(entry);
+  if (entry.name == kConditionTicked)
     if (const auto condition = text_field(entry, "condition"))
       check_.on_ticked(*condition, flag_field(entry, "holds").value_or(true));
-  if (entry.name == "reading_by_hand")
+  if (entry.name == kReadingByHand)
     if (const auto value = number_field(entry, "value_c")) on_reading_by_hand(entry, *value, events);
 }
 
@@ -198,7 +198,7 @@ void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Even
   const auto error =
       level_error(service->fill_l->value, Celsius{*plug_in_c}, *configuration_.window, density);
   if (!error) return;
-  SumsEvent sums{
+  LevelSumsEvent sums{
       now, *plug_in_c, error->edge.value, service->fill_l->value, error->ml_per_degree, error->short_ml, {}};
   sums.assumes.push_back(density ? "density " + fixed(density->kg_per_m3, 0) + " kg/m³ at 15 °C"
                                  : "density " + fixed(kAssumedDensity.kg_per_m3, 0) + " ± " +

@@ -111,8 +111,97 @@ struct ForecastEvent {
   std::vector<std::string> assumes;
 };
 
+/// The work went on to another stage, or one was left out.
+enum class StageChange : std::uint8_t { begun, ended, skipped };
+struct StageEvent {
+  TimePoint at{};
+  std::string stage;  ///< one of core/job/stages.h
+  StageChange change = StageChange::begun;
+  std::string why;                    ///< of "skipped", as the person says
+  std::optional<TimePoint> happened;  ///< entered late
+};
+
+/// One position of the selector cycle was held, long enough or not.
+struct HoldEvent {
+  TimePoint at{};
+  std::string position;
+  std::optional<double> held_s;  ///< absent: ticked by a person, without a time
+  double wanted_s = 0;
+  bool enough = false;
+  Quality quality = Quality::measured;  ///< measured: seen on the bus; by_hand: ticked
+  bool cycle_complete = false;          ///< with this one, every position that the service file names
+};
+
+/// What a person saw at the standpipe, against the criterion of the service file.
+struct LevelSeen {
+  std::string flow;  ///< "dry", "drip", "thread", "stream"
+  std::optional<double> ml_in_10_s;
+  std::string by;               ///< who saw it
+  std::string criterion;        ///< of the service file; empty: it names none
+  std::optional<bool> reached;  ///< absent: there is no criterion
+};
+
+/// Whether the conditions of a level check were kept from plug out to plug in. Says nothing of the level itself.
+struct VerdictEvent {
+  TimePoint at{};
+  bool kept = false;
+  Quality thermometer = Quality::measured;  ///< measured or by_hand
+  std::vector<std::string> why;             ///< of "not kept", in the order in which a person would mend them
+  TimePoint out{};                          ///< the plug
+  TimePoint in{};
+  std::vector<std::string> by_hand;  ///< what rests on a person's word: "plug out 40 s ago", "selector cycle"
+  std::optional<double> temp_out_c;
+  std::optional<double> temp_decision_c;  ///< when the decision point was passed; absent: it was not
+  std::optional<double> temp_in_c;
+  std::optional<double> temp_low_c;  ///< lowest and highest in between
+  std::optional<double> temp_high_c;
+  std::optional<double> rate_c_per_min;  ///< at plug in
+  std::optional<double> engine_rpm;      ///< mean in between
+  double inside_for_s = 0;
+  std::optional<LevelSeen> level_seen;
+  std::string origin;  ///< of the window: "demo-9/service.toml: invented"
+};
+
+/// Litres out and in, of all entries so far, at one temperature.
+struct BalanceEvent {
+  struct Part {
+    std::string part;  ///< "sample", "exchange", "drain", "pan", "refill", …
+    double out_l = 0;  ///< at the reference temperature
+    double in_l = 0;
+  };
+  TimePoint at{};
+  double reference_c = 0;
+  double density_kg_per_m3 = 0;  ///< at 15 °C
+  double out_l = 0;
+  double in_l = 0;
+  std::vector<Part> parts;
+  std::optional<double> to_refill_l;       ///< what must go back now, at `fresh_c`; below 0: too much is in
+  std::optional<double> fresh_c;           ///< of the fluid that goes in, as last entered
+  std::optional<double> exchange_ahead_l;  ///< while fluid is exchanged: in minus out
+  std::string exchange_state;              ///< "balanced", "stop", "abort"; empty: no exchange, or no limits
+  std::vector<std::string> assumes;        ///< density, temperatures that nobody said
+};
+
+/// How much of the fluid is new. Two bounds; the truth lies between them, and below both where parts are not flushed.
+struct ExchangeEvent {
+  struct Step {
+    double through_l = 0;  ///< so far
+    double new_mixed = 0;  ///< 0…1, old and new mix at once
+    double new_ideal = 0;  ///< 0…1, the new pushes the old out
+  };
+  TimePoint at{};
+  double fill_l = 0;
+  double dead_l = 0;
+  double drained_share = 0;  ///< of the fill, out and replaced without an exchange
+  std::vector<Step> steps;   ///< the last one is now
+  std::optional<double> wanted_share;
+  std::optional<double> more_mixed_l;  ///< litres to go to the wanted share; absent: never, or nothing wanted
+  std::optional<double> more_ideal_l;
+  std::vector<std::string> assumes;
+};
+
 /// What the temperature at which the plug was put in means for the level.
-struct SumsEvent {
+struct LevelSumsEvent {
   TimePoint at{};
   double plug_in_c = 0;
   double edge_c = 0;  ///< of the window, the one that was missed
@@ -204,15 +293,17 @@ struct ComparedEvent {
   std::vector<std::string> cleared;  ///< signs that a memory was cleared in between
 };
 
-using Event = std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent,
-                           EntryEvent, ForecastEvent, SumsEvent, GapEvent, ClockEvent, LossEvent, CodesEvent,
-                           ScanEvent, ComparedEvent>;
+using Event =
+    std::variant<VehicleEvent, ReadingEvent, ThermalEvent, WindowEvent, CheckEvent, CueEvent, EntryEvent,
+                 StageEvent, HoldEvent, VerdictEvent, BalanceEvent, ExchangeEvent, LevelSumsEvent,
+                 ForecastEvent, GapEvent, ClockEvent, LossEvent, CodesEvent, ScanEvent, ComparedEvent>;
 
 /// One journal line, without a newline.
 [[nodiscard]] std::string journal_line(const Event& event);
 [[nodiscard]] std::string_view text_of(WindowState state);
 [[nodiscard]] std::string_view text_of(CheckState state);
 [[nodiscard]] std::string_view text_of(Quality quality);
+[[nodiscard]] std::string_view text_of(StageChange change);
 [[nodiscard]] std::string_view text_of(CodeChange change);
 
 }  // namespace sumplog

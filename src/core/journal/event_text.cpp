@@ -11,6 +11,10 @@ constexpr int kAheadDecimals = 1;
 constexpr int kLitreDecimals = 2;
 constexpr int kMillilitreDecimals = 1;
 constexpr int kVoltDecimals = 2;
+constexpr int kExactLitreDecimals = 3;
+constexpr int kShareDecimals = 3;
+constexpr int kSpeedDecimals = 0;
+constexpr int kDensityDecimals = 1;
 
 JsonLine begin(TimePoint at, std::string_view kind, BusName bus = {}) {
   JsonLine line;
@@ -68,6 +72,29 @@ std::string object(const ComparedEvent::Line& one) {
   texts_if(line, "before", one.before);
   texts_if(line, "after", one.after);
   return line.take();
+}
+std::string object(const LevelSeen& seen) {
+  JsonLine line;
+  text_if(line, "flow", seen.flow);
+  number_if(line, "ml_in_10_s", seen.ml_in_10_s, kMillilitreDecimals);
+  text_if(line, "by", seen.by);
+  text_if(line, "criterion", seen.criterion);
+  if (seen.reached) line.flag("reached", *seen.reached);
+  return line.take();
+}
+std::string object(const BalanceEvent::Part& part) {
+  return JsonLine()
+      .text("part", part.part)
+      .number("out_l", part.out_l, kExactLitreDecimals)
+      .number("in_l", part.in_l, kExactLitreDecimals)
+      .take();
+}
+std::string object(const ExchangeEvent::Step& step) {
+  return JsonLine()
+      .number("through_l", step.through_l, kLitreDecimals)
+      .number("new_mixed", step.new_mixed, kShareDecimals)
+      .number("new_ideal", step.new_ideal, kShareDecimals)
+      .take();
 }
 template <class T>
 std::string list(const std::vector<T>& items) {
@@ -149,7 +176,63 @@ struct EventText {
     texts_if(line, "assumes", e.assumes);
     return line.take();
   }
-  std::string operator()(const SumsEvent& e) const {
+  std::string operator()(const StageEvent& e) const {
+    JsonLine line = begin(e.at, "stage");
+    line.text("stage", e.stage).text("change", text_of(e.change));
+    text_if(line, "why", e.why);
+    if (e.happened) line.time("happened_t", *e.happened).text("time", "by hand");
+    return line.take();
+  }
+  std::string operator()(const HoldEvent& e) const {
+    JsonLine line = begin(e.at, "hold");
+    line.text("position", e.position);
+    number_if(line, "held_s", e.held_s, kAheadDecimals);
+    line.number("wanted_s", e.wanted_s, kAheadDecimals).flag("enough", e.enough);
+    return line.text("quality", text_of(e.quality)).flag("cycle_complete", e.cycle_complete).take();
+  }
+  std::string operator()(const VerdictEvent& e) const {
+    JsonLine line = begin(e.at, "verdict");
+    line.text("conditions", e.kept ? "kept" : "not kept").text("thermometer", text_of(e.thermometer));
+    texts_if(line, "why", e.why);
+    line.time("out_t", e.out).time("in_t", e.in);
+    texts_if(line, "by_hand", e.by_hand);
+    number_if(line, "temp_out_c", e.temp_out_c, kTemperatureDecimals);
+    number_if(line, "temp_decision_c", e.temp_decision_c, kTemperatureDecimals);
+    number_if(line, "temp_in_c", e.temp_in_c, kTemperatureDecimals);
+    number_if(line, "temp_low_c", e.temp_low_c, kTemperatureDecimals);
+    number_if(line, "temp_high_c", e.temp_high_c, kTemperatureDecimals);
+    number_if(line, "rate_c_per_min", e.rate_c_per_min, kRateDecimals);
+    number_if(line, "engine_rpm", e.engine_rpm, kSpeedDecimals);
+    line.number("inside_for_s", e.inside_for_s, kAheadDecimals);
+    if (e.level_seen) line.raw("level_seen", object(*e.level_seen));
+    text_if(line, "origin", e.origin);
+    return line.take();
+  }
+  std::string operator()(const BalanceEvent& e) const {
+    JsonLine line = begin(e.at, "sums");
+    line.text("of", "balance").number("reference_c", e.reference_c, kTemperatureDecimals);
+    line.number("density_kg_per_m3", e.density_kg_per_m3, kDensityDecimals);
+    line.number("out_l", e.out_l, kExactLitreDecimals).number("in_l", e.in_l, kExactLitreDecimals);
+    line.raw("parts", list(e.parts));
+    number_if(line, "to_refill_l", e.to_refill_l, kExactLitreDecimals);
+    number_if(line, "fresh_c", e.fresh_c, kTemperatureDecimals);
+    number_if(line, "exchange_ahead_l", e.exchange_ahead_l, kExactLitreDecimals);
+    text_if(line, "exchange_state", e.exchange_state);
+    texts_if(line, "assumes", e.assumes);
+    return line.take();
+  }
+  std::string operator()(const ExchangeEvent& e) const {
+    JsonLine line = begin(e.at, "sums");
+    line.text("of", "exchange").number("fill_l", e.fill_l, kLitreDecimals);
+    line.number("dead_l", e.dead_l, kLitreDecimals).number("drained_share", e.drained_share, kShareDecimals);
+    line.raw("steps", list(e.steps));
+    number_if(line, "wanted_share", e.wanted_share, kShareDecimals);
+    number_if(line, "more_mixed_l", e.more_mixed_l, kLitreDecimals);
+    number_if(line, "more_ideal_l", e.more_ideal_l, kLitreDecimals);
+    texts_if(line, "assumes", e.assumes);
+    return line.take();
+  }
+  std::string operator()(const LevelSumsEvent& e) const {
     JsonLine line = begin(e.at, "sums");
     line.text("of", "level");
     line.number("plug_in_c", e.plug_in_c, kTemperatureDecimals)
@@ -228,6 +311,15 @@ std::string_view text_of(CheckState state) {
     case CheckState::stop: return "stop";
   }
   return "unknown";
+}
+
+std::string_view text_of(StageChange change) {
+  switch (change) {
+    case StageChange::begun: return "begun";
+    case StageChange::ended: return "ended";
+    case StageChange::skipped: return "skipped";
+  }
+  return "begun";
 }
 
 std::string_view text_of(CodeChange change) {

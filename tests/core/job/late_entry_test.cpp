@@ -104,14 +104,14 @@ TEST_F(LateEntryTest, APlugThatWasPutInInTimeIsJudgedByTheTimeThatThePersonSays)
   drive(100s, 40, 6);  // 45 °C is passed after 55 s
   events_.clear();
   entry("plug_in", R"({"ago_s":80})");
-  EXPECT_THAT(all<SumsEvent>(), IsEmpty()) << "80 s ago the fluid was inside";
+  EXPECT_THAT(all<LevelSumsEvent>(), IsEmpty()) << "80 s ago the fluid was inside";
 
   use();
   drive(20s, 40, 0);
   entry("plug_out");
   drive(100s, 40, 6);
   entry("plug_in");
-  ASSERT_EQ(all<SumsEvent>().size(), 1U) << "now it is above";
+  ASSERT_EQ(all<LevelSumsEvent>().size(), 1U) << "now it is above";
 }
 
 TEST_F(LateEntryTest, WhatIsEnteredLateChangesNothingThatHappenedAfterIt) {
@@ -183,7 +183,7 @@ TEST_F(LateEntryTest, APlugThatComesInAboveTheWindowSaysWhatThatMeansForTheLevel
   entry("plug_out");
   drive(60s, 44, 6);
   entry("plug_in");
-  const auto sums = all<SumsEvent>();
+  const auto sums = all<LevelSumsEvent>();
   ASSERT_EQ(sums.size(), 1U);
   EXPECT_NEAR(sums[0].plug_in_c, 50, 0.6);
   EXPECT_EQ(sums[0].edge_c, 45);
@@ -198,8 +198,8 @@ TEST_F(LateEntryTest, TheDensityOfTheServiceFileIsUsed) {
   drive(20s, 50, 0);
   entry("plug_out");
   entry("plug_in");
-  ASSERT_EQ(all<SumsEvent>().size(), 1U);
-  EXPECT_THAT(all<SumsEvent>()[0].assumes, testing::ElementsAre("density 820 kg/m³ at 15 °C"));
+  ASSERT_EQ(all<LevelSumsEvent>().size(), 1U);
+  EXPECT_THAT(all<LevelSumsEvent>()[0].assumes, testing::ElementsAre("density 820 kg/m³ at 15 °C"));
 }
 
 TEST_F(LateEntryTest, WithoutAFillQuantityOrAReadingNothingIsSaidOfTheLevel) {
@@ -210,7 +210,7 @@ TEST_F(LateEntryTest, WithoutAFillQuantityOrAReadingNothingIsSaidOfTheLevel) {
   drive(20s, 50, 0);
   entry("plug_out");
   entry("plug_in");
-  EXPECT_THAT(all<SumsEvent>(), IsEmpty());
+  EXPECT_THAT(all<LevelSumsEvent>(), IsEmpty());
 }
 
 // --- hot engine ---

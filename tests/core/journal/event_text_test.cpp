@@ -226,7 +226,7 @@ TEST(JournalLine, OfACoolDownForecast) {
 }
 
 TEST(JournalLine, OfWhatATemperatureMeansForTheLevel) {
-  SumsEvent e;
+  LevelSumsEvent e;
   e.at = kAt;
   e.plug_in_c = 50;
   e.edge_c = 45;
@@ -239,6 +239,102 @@ TEST(JournalLine, OfWhatATemperatureMeansForTheLevel) {
       R"({"t":1700000000.123456,"kind":"sums","of":"level","plug_in_c":50.00,"edge_c":45.00,"fill_l":10.00,)"
       R"("ml_per_c":7.6,"short_ml":[34.1,38.2,38.9],)"
       R"("assumes":["density 850 ± 15 kg/m³ at 15 °C, nobody said"]})");
+}
+
+TEST(JournalLine, OfAStage) {
+  StageEvent e;
+  e.at = kAt;
+  e.stage = "road test before";
+  e.change = StageChange::skipped;
+  e.why = "no plates";
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"stage","stage":"road test before","change":"skipped","why":"no plates"})");
+  e = {kAt, "exchange", StageChange::begun, {}, kAt - std::chrono::seconds(40)};
+  EXPECT_EQ(journal_line(e), R"({"t":1700000000.123456,"kind":"stage","stage":"exchange","change":"begun",)"
+                             R"("happened_t":1699999960.123456,"time":"by hand"})");
+}
+
+TEST(JournalLine, OfAHoldOfTheSelectorCycle) {
+  EXPECT_EQ(
+      journal_line(HoldEvent{kAt, "R", 2.5, 3, false, Quality::measured, false}),
+      R"({"t":1700000000.123456,"kind":"hold","position":"R","held_s":2.5,"wanted_s":3.0,"enough":false,)"
+      R"("quality":"measured","cycle_complete":false})");
+  EXPECT_EQ(
+      journal_line(HoldEvent{kAt, "D", {}, 3, true, Quality::by_hand, true}),
+      R"({"t":1700000000.123456,"kind":"hold","position":"D","wanted_s":3.0,"enough":true,"quality":"by hand","cycle_complete":true})");
+}
+
+TEST(JournalLine, OfAVerdict) {
+  VerdictEvent e;
+  e.at = kAt;
+  e.why = {"no answer for 12 s"};
+  e.out = kAt - std::chrono::seconds(60);
+  e.in = kAt;
+  e.by_hand = {"plug in 5 s ago"};
+  e.temp_out_c = 36;
+  e.temp_decision_c = 40;
+  e.temp_in_c = 41.5;
+  e.temp_low_c = 36;
+  e.temp_high_c = 41.5;
+  e.rate_c_per_min = 1.25;
+  e.engine_rpm = 698.4;
+  e.inside_for_s = 60;
+  e.level_seen = LevelSeen{"drip", 3.0, "T. Example", "drip", true};
+  e.origin = "demo-9/service.toml: invented";
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"verdict","conditions":"not kept","thermometer":"measured",)"
+      R"("why":["no answer for 12 s"],"out_t":1699999940.123456,"in_t":1700000000.123456,)"
+      R"("by_hand":["plug in 5 s ago"],"temp_out_c":36.00,"temp_decision_c":40.00,"temp_in_c":41.50,)"
+      R"("temp_low_c":36.00,"temp_high_c":41.50,"rate_c_per_min":1.25,"engine_rpm":698,"inside_for_s":60.0,)"
+      R"("level_seen":{"flow":"drip","ml_in_10_s":3.0,"by":"T. Example","criterion":"drip","reached":true},)"
+      R"("origin":"demo-9/service.toml: invented"})");
+}
+
+TEST(JournalLine, OfAVerdictOfWhichNothingIsKnown) {
+  VerdictEvent e;
+  e.at = e.out = e.in = kAt;
+  EXPECT_EQ(journal_line(e),
+            R"({"t":1700000000.123456,"kind":"verdict","conditions":"not kept","thermometer":"measured",)"
+            R"("out_t":1700000000.123456,"in_t":1700000000.123456,"inside_for_s":0.0})");
+}
+
+TEST(JournalLine, OfABalance) {
+  BalanceEvent e;
+  e.at = kAt;
+  e.reference_c = 15;
+  e.density_kg_per_m3 = 850;
+  e.out_l = 4.059112;
+  e.in_l = 3.985212;
+  e.parts = {{"drain", 4.059112, 0}, {"refill", 0, 3.985212}};
+  e.to_refill_l = 0.0742;
+  e.fresh_c = 20;
+  e.exchange_ahead_l = -0.6;
+  e.exchange_state = "stop";
+  e.assumes = {"one volume has no temperature"};
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"sums","of":"balance","reference_c":15.00,"density_kg_per_m3":850.0,)"
+      R"("out_l":4.059,"in_l":3.985,"parts":[{"part":"drain","out_l":4.059,"in_l":0.000},)"
+      R"({"part":"refill","out_l":0.000,"in_l":3.985}],"to_refill_l":0.074,"fresh_c":20.00,)"
+      R"("exchange_ahead_l":-0.600,"exchange_state":"stop","assumes":["one volume has no temperature"]})");
+}
+
+TEST(JournalLine, OfAnExchange) {
+  ExchangeEvent e;
+  e.at = kAt;
+  e.fill_l = 10;
+  e.dead_l = 0.5;
+  e.drained_share = 0.45;
+  e.steps = {{5, 0.632, 0.81}, {12, 0.829, 0.95}};
+  e.wanted_share = 0.9;
+  e.more_mixed_l = 5.1;
+  EXPECT_EQ(
+      journal_line(e),
+      R"({"t":1700000000.123456,"kind":"sums","of":"exchange","fill_l":10.00,"dead_l":0.50,)"
+      R"("drained_share":0.450,"steps":[{"through_l":5.00,"new_mixed":0.632,"new_ideal":0.810},)"
+      R"({"through_l":12.00,"new_mixed":0.829,"new_ideal":0.950}],"wanted_share":0.900,"more_mixed_l":5.10})");
 }
 
 }  // namespace
