@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "core/codes/code_sheet.h"
+#include "core/fluid/sums_text.h"
 #include "core/item/json_line.h"
 #include "core/journal/wrapped_text.h"
 
@@ -102,26 +103,6 @@ std::string verdict_text(const VerdictEvent& e) {
     text += "; plug out at " + fixed(*e.temp_out_c, 1) + " °C, in at " + fixed(*e.temp_in_c, 1) + " °C";
   if (e.level_seen) text += "; level seen: " + e.level_seen->flow;
   return text;
-}
-
-std::string balance_text(const BalanceEvent& e) {
-  std::string text = "fluid out " + fixed(e.out_l, 2) + " L, in " + fixed(e.in_l, 2) + " L at " +
-                     fixed(e.reference_c, 0) + " °C";
-  if (e.to_refill_l)
-    text += *e.to_refill_l < 0 ? "; " + fixed(-*e.to_refill_l, 2) + " L too much are in"
-                               : "; " + fixed(*e.to_refill_l, 2) + " L go back in";
-  if (e.to_refill_l && e.fresh_c) text += " at " + fixed(*e.fresh_c, 0) + " °C";
-  if (!e.exchange_state.empty() && e.exchange_state != "balanced") text += "; exchange: " + e.exchange_state;
-  return text;
-}
-
-std::string exchange_text(const ExchangeEvent& e) {
-  if (e.steps.empty()) return "exchange: nothing yet";
-  const ExchangeEvent::Step& now = e.steps.back();
-  const auto percent = [](double share) { return fixed(std::floor(share * 100), 0) + " %"; };
-  return "exchange: " + fixed(now.through_l, 1) + " L through, new fluid " + percent(now.new_mixed) +
-         " if well mixed, " + percent(now.new_ideal) +
-         " if ideally displaced; less where parts are not flushed";
 }
 
 }  // namespace

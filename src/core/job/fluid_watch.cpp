@@ -7,6 +7,7 @@
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/job/entry_fields.h"
+#include "core/job/fluid_book.h"
 #include "core/job/hot_engine.h"
 
 namespace sumplog {
@@ -166,7 +167,7 @@ void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at);
   if (entry.name == kPlugOut) on_plug(at, true, entry.at, events);
   if (entry.name == kPlugIn) on_plug(at, false, entry.at, events);
-  if (entry.name == kFluidAdded) {
+  if (pours_fluid(entry)) {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
     check_.on_fluid_added(at);
     doubt_.on_fluid_changed(at);

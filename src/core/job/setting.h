@@ -11,5 +11,9 @@ inline constexpr std::string_view kMinimumStay = "min_stay_s";  ///< seconds
 inline constexpr std::string_view kStep = "step_c";  ///< step of readings that no decoder describes, °C
 inline constexpr std::string_view kRounding = "rounding";  ///< of the same: round, floor, unknown
 inline constexpr std::string_view kFresh = "fresh_s";      ///< age of the last answer up to which it is live
+inline constexpr std::string_view kRedacted =
+    "redacted";  ///< "yes": a copy without plate, VIN and customer; shapes no output, but every sheet says so
+
+inline constexpr std::string_view kYes = "yes";
 
 }  // namespace sumplog::setting

@@ -15,8 +15,10 @@
 #include "core/j1939/identifier.h"
 #include "core/j1939/transport.h"
 #include "core/job/entry_fields.h"
+#include "core/job/fluid_sums.h"
 #include "core/job/fluid_watch.h"
 #include "core/job/job_settings.h"
+#include "core/job/stages.h"
 
 namespace sumplog {
 namespace {
@@ -60,14 +62,14 @@ class Flow::Parts {
     }
     now_ = at;
     dispatch(item, out);
-    stage_->fluid.update(now_, out.events);
+    update(out);
   }
 
   [[nodiscard]] std::optional<TimePoint> deadline() const {
     if (!stage_) return std::nullopt;
     std::optional<TimePoint> first;
     for (const auto& due : {stage_->transport.deadline(), stage_->groups.deadline(),
-                            stage_->pairing.deadline(), stage_->fluid.deadline()})
+                            stage_->pairing.deadline(), stage_->fluid.deadline(), stage_->sums.deadline()})
       if (due && (!first || *due < *first)) first = due;
     return first;
   }
@@ -82,14 +84,17 @@ class Flow::Parts {
           pairing(AddressBook(named_units(c.decoders))),
           interpreter(c.decoders),
           scans(c.decoders, c.codes),
+          sums(c.service),
           fluid(std::move(c)) {}
     Transport transport;
     J1939Transport groups;
     Pairing pairing;
     Interpreter interpreter;
     ScanWatch scans;
+    FluidSums sums;
     FluidWatch fluid;
     UnitWatch units;
+    Stages stages;
     std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
   };
 
@@ -100,7 +105,7 @@ class Flow::Parts {
     stage_.emplace(std::move(configuration));
   }
 
-  /// One deadline, the earliest; ties in the order transport, groups, pairing, fluid.
+  /// One deadline, the earliest; ties in the order transport, groups, pairing, fluid, sums.
   void fire(Output& out) {
     const TimePoint due = *deadline();
     if (stage_->transport.deadline() == due) {
@@ -110,7 +115,16 @@ class Flow::Parts {
     } else if (stage_->pairing.deadline() == due) {
       on_pairing(stage_->pairing.on_deadline(due), out);
     }
+    update(out);
+  }
+
+  /// Everything that happened at this moment is known: what follows from it.
+  void update(Output& out) {
+    const std::size_t before = out.events.size();
     stage_->fluid.update(now_, out.events);
+    for (std::size_t i = before; i < out.events.size(); ++i)
+      if (const auto* thermal = std::get_if<ThermalEvent>(&out.events[i])) stage_->sums.on_thermal(*thermal);
+    stage_->sums.update(now_, out.events);
   }
 
   void dispatch(const Item& item, Output& out) {
@@ -251,8 +265,10 @@ class Flow::Parts {
     entry.at = now_;
     if (!stage_->entries.insert(entry.id).second) return;
     out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields, said_time(entry)});
+    stage_->stages.on_entry(entry, out.events);
     stage_->fluid.on_entry(entry, out.events);
     stage_->scans.on_entry(entry, now_, out.events);
+    stage_->sums.on_entry(entry, stage_->stages.current().value_or(""));
   }
 
   void on_end(Output& out) {
