@@ -77,7 +77,10 @@ class Sheet {
     section("Vehicle");
     row("plate", record_.plate);
     row("VIN typed", record_.vin_typed);
-    for (const auto& [ecu, vin] : record_.vins_read) row("VIN read", vin + "  (unit " + ecu + ")");
+    for (const auto& [ecu, vin] : record_.vins_read) {
+      row("VIN read", vin);
+      row("", "by unit " + ecu);
+    }
     if (record_.vin_mismatch) paragraph("!! These VINs are not the same: is this the car of this job?");
     const auto km = [](const std::optional<double>& value) {
       return value ? fixed(*value, 0) + " km" : std::string();

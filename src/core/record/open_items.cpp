@@ -87,7 +87,8 @@ class Duties {
   void add_scan(const std::string& item, const std::optional<ScanRecord>& scan, const std::string& when) {
     if (scan && scan->complete) return;
     const StageRecord* const stage = stage_of(record_, "codes " + when);
-    std::string why = stage != nullptr && stage->skipped ? why_not_done(stage) : "not read";
+    std::string why =
+        stage != nullptr && stage->state() == StageState::skipped ? why_not_done(stage) : "not read";
     if (scan) why = "the scan is not complete" + (scan->why.empty() ? "" : ": " + joined(scan->why, ", "));
     add_about(item, "fault codes " + when + " the work: ", std::move(why));
   }

@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <sstream>
+
 #include "core/journal/flow_run.h"
 
 namespace sumplog::testing {
@@ -22,7 +24,7 @@ class FluidSumsTest : public ::testing::Test {
   FluidSumsTest() : run_(demo_opening()) {}
 
   void enter(const std::string& name, const std::string& fields) {
-    now_ += 5s;
+    now_ += 1s;
     run_.feed(Entry{now_, "e" + std::to_string(++entries_), name, fields});
   }
   void out(const std::string& fields) { enter("fluid_out", "{" + fields + "}"); }
@@ -165,6 +167,39 @@ TEST_F(FluidSumsTest, ARepeatedEntryCountsOnce) {
   run_.feed(Entry{now_, "e1", "fluid_out", R"({"litres":4})"});
   EXPECT_EQ(balance().out_l, 4);
   EXPECT_THAT(run_.all<BalanceEvent>(), SizeIs(1));
+}
+
+/// The line of docs/journal.md that begins so.
+std::string line_of_the_page(const std::string& begin) {
+  std::istringstream page(file_text(std::string(SUMPLOG_SOURCE) + "/docs/journal.md"));
+  std::string line;
+  while (std::getline(page, line))
+    if (line.starts_with(begin)) return line;
+  return "no such line";
+}
+
+TEST(FluidSums, TheJournalPageShowsWhatComesOut) {
+  const auto entry = [](Duration after, const char* id, const char* name, const char* fields) {
+    return Entry{kJobStart + after, id, name, fields};
+  };
+  FlowRun balance(demo_opening());
+  balance.feed(entry(60s, "1", "fluid_out", R"({"litres":4.2,"temp_c":60,"part":"drain"})"));
+  balance.feed(entry(120s, "2", "fluid_in", R"({"litres":4.0,"temp_c":20,"part":"refill"})"));
+  EXPECT_THAT(balance.lines(),
+              Contains(line_of_the_page(R"({"t":1700000120.000000,"kind":"sums","of":"balance")")));
+
+  FlowRun exchange(demo_opening());
+  exchange.feed(entry(60s, "1", "exchange_wanted", R"({"share":0.85})"));
+  for (int i = 0; i < 3; ++i) {
+    const Duration at = 245s - (2 - i) * 65s;
+    const std::string id = std::to_string(i);
+    exchange.feed(
+        entry(at, ("o" + id).c_str(), "fluid_out", R"({"litres":4,"temp_c":20,"part":"exchange"})"));
+    exchange.feed(
+        entry(at + 10s, ("i" + id).c_str(), "fluid_in", R"({"litres":4,"temp_c":20,"part":"exchange"})"));
+  }
+  EXPECT_THAT(exchange.lines(),
+              Contains(line_of_the_page(R"({"t":1700000255.000000,"kind":"sums","of":"exchange")")));
 }
 
 TEST(FluidSums, WithoutAServiceFileTheBalanceIsToldAndTheExchangeIsNot) {

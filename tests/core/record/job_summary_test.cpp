@@ -185,7 +185,7 @@ TEST_F(JobSummaryTest, ACodeThatAUnitTellsInTwoWaysStandsOnce) {
   scan.complete = true;
   tell(scan);
   ASSERT_THAT(record().codes_before->codes, SizeIs(1));
-  const auto& code = record().codes_before->codes[0];
+  const ScanRecord::Code code = record().codes_before->codes[0];
   EXPECT_EQ(code.code, "P0711-1F");
   EXPECT_THAT(code.status, ElementsAre("confirmed", "stored"));
   EXPECT_EQ(code.code_class, "stop first");

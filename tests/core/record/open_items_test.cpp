@@ -116,6 +116,8 @@ TEST_F(OpenItemsTest, AScanThatIsMissingOrNotCompleteIsListedWithItsReason) {
   EXPECT_EQ(text_of_item("scan before"), "fault codes before the work: not read");
   EXPECT_EQ(text_of_item("scan after"),
             "fault codes after the work: the scan is not complete: 7E9 is silent");
+  EXPECT_EQ(text_of_item("scan before"), "fault codes before the work: not read");
+  stage("codes before").visits.clear();
   stage("codes before").skipped = true;
   stage("codes before").skipped_why = "battery flat";
   EXPECT_EQ(text_of_item("scan before"), "fault codes before the work: left out: battery flat");
