@@ -47,6 +47,7 @@ std::string why_not_done(const StageRecord* stage) {
 
 std::string codes_text(const std::vector<ScanRecord::Code>& codes) {
   std::vector<std::string> words;
+  words.reserve(codes.size());
   for (const ScanRecord::Code& one : codes) words.push_back(one.ecu + " " + one.code);
   return joined(words, ", ");
 }

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <sstream>
 
 #include "core/journal/flow_run.h"
@@ -160,6 +161,21 @@ TEST_F(FluidSumsTest, AnOldTemperatureSaysNothingOfTheBypass) {
   EXPECT_THAT(cues("little_flow"), IsEmpty());
   for (int i = 0; i < 5; ++i) fluid(43);
   EXPECT_THAT(cues("little_flow"), SizeIs(1)) << "as soon as it is known";
+}
+
+TEST_F(FluidSumsTest, FluidThatWentInMustMixFirstAndACorrectionOfItPoursNothing) {
+  const auto not_mixed = [&] {
+    const auto checks = run_.all<CheckEvent>();
+    return !checks.empty() &&
+           std::any_of(checks.back().why.begin(), checks.back().why.end(),
+                       [](const std::string& why) { return why.starts_with("fluid is not mixed"); });
+  };
+  out(R"("litres":4)");
+  EXPECT_FALSE(not_mixed());
+  in(R"("litres":42,"replaces":"none")");
+  EXPECT_FALSE(not_mixed());
+  in(R"("litres":4)");
+  EXPECT_TRUE(not_mixed());
 }
 
 TEST_F(FluidSumsTest, ARepeatedEntryCountsOnce) {
