@@ -1,13 +1,9 @@
 #include "core/job/fluid_watch.h"
 
-#include <charconv>
-#include <cmath>
-
-#include "core/fluid/level_error.h"
 #include "core/item/entry_names.h"
-#include "core/item/json_line.h"
 #include "core/job/entry_fields.h"
 #include "core/job/hot_engine.h"
+#include "core/job/level_sums.h"
 
 namespace sumplog {
 namespace {
@@ -22,16 +18,11 @@ constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
 
 constexpr Duration kBridgeEvery = 1s;    // thermal lines while a reading by hand is bridged
-constexpr Duration kHandFresh = 60s;     // ours: a reading by hand comes less often than one of a unit
 constexpr Duration kCoolantAge = 60s;    // ours: it moves slowly, and is asked for seldom
 constexpr Duration kWarmsItLong = 5min;  // common practice, no source: by then a warmer has done its work
-constexpr double kHandStep_c = 1;        // ours: what a thermometer in the stream is trusted to
 constexpr double kColdest_c = -40;       // of what is believed to be a fluid
 constexpr double kHottest_c = 200;
 constexpr double kHottestAir_c = 60;  // around a car that somebody works on
-
-constexpr double kLargestGiven =
-    1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
 
 std::string_view why_of(LinkState state) {
   switch (state) {
@@ -54,6 +45,7 @@ std::optional<Celsius> decision_point_of(const std::optional<ServiceFile>& servi
 FluidWatch::FluidWatch(JobConfiguration configuration)
     : configuration_(std::move(configuration)),
       check_(configuration_.service, configuration_.fresh),
+      hand_(configuration_.window, configuration_.minimum_stay),
       cues_(decision_point_of(configuration_.service)),
       cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
@@ -90,7 +82,7 @@ void FluidWatch::no_value(std::string why) {
 void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
   if (reading.quality == Quality::by_hand) return;
   news_ = true;
-  check_.on_reading(reading);
+  check_.on_reading(reading, events);
   if (reading.signal != kFluid || is_source(reading)) doubt_.on_reading(reading);
   if (const auto change = regime_.on_reading(reading); change && thermometer_)
     thermometer_->announce(*change);
@@ -163,10 +155,11 @@ void FluidWatch::on_resume() {
 void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
   const TimePoint at = said_time(entry).value_or(entry.at);
-  if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at);
+  if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at, entry.at, events);
+  if (entry.name == kPositionHeld) on_position_held(entry, at, events);
   if (entry.name == kPlugOut) on_plug(at, true, entry.at, events);
   if (entry.name == kPlugIn) on_plug(at, false, entry.at, events);
-  if (entry.name == kFluidAdded) {
+  if (entry.name == kFluidAdded || entry.name == kFluidIn) {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
     check_.on_fluid_added(at);
     doubt_.on_fluid_changed(at);
@@ -180,6 +173,13 @@ void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
     if (const auto value = number_field(entry, "value_c")) on_reading_by_hand(entry, *value, events);
 }
 
+void FluidWatch::on_position_held(const Entry& entry, TimePoint at, std::vector<Event>& events) {
+  const auto position = text_field(entry, "position");
+  const auto held = seconds_field(entry, "s");
+  const bool no_time = !held && number_field(entry, "s");  // minus five seconds are no hold
+  if (position && !no_time) check_.on_position_held(at, entry.at, *position, held, events);
+}
+
 void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events) {
   // What is entered late changes nothing that happened after it.
   if (plug_moved_at_ && at < *plug_moved_at_) return;
@@ -190,20 +190,10 @@ void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Even
     check_.codes().on_plug_out(at);
   else
     check_.codes().on_plug_in();
-  const auto& service = configuration_.service;
   const auto plug_in_c = recent_.at(at);
-  if (out || !was_out || !plug_in_c || !configuration_.window || !service || !service->fill_l) return;
-  std::optional<DensityAt15> density;
-  if (service->density_kg_per_m3) density = DensityAt15{service->density_kg_per_m3->value};
-  const auto error =
-      level_error(service->fill_l->value, Celsius{*plug_in_c}, *configuration_.window, density);
-  if (!error) return;
-  LevelSumsEvent sums{
-      now, *plug_in_c, error->edge.value, service->fill_l->value, error->ml_per_degree, error->short_ml, {}};
-  sums.assumes.push_back(density ? "density " + fixed(density->kg_per_m3, 0) + " kg/m³ at 15 °C"
-                                 : "density " + fixed(kAssumedDensity.kg_per_m3, 0) + " ± " +
-                                       fixed(kDensityRange.kg_per_m3, 0) + " kg/m³ at 15 °C, nobody said");
-  events.emplace_back(std::move(sums));
+  if (out || !was_out || !plug_in_c || !configuration_.window || !configuration_.service) return;
+  if (auto sums = level_sums(now, Celsius{*plug_in_c}, *configuration_.window, *configuration_.service))
+    events.emplace_back(std::move(*sums));
 }
 
 void FluidWatch::on_cool_down(const Entry& entry) {
@@ -229,24 +219,12 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.label = text_field(entry, "place").value_or("");
   reading.ecu = "by hand";
   reading.quality = Quality::by_hand;
-  reading.step = kHandStep_c;
+  reading.step = HandThermometer::kStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
   doubt_.on_reading_by_hand(value_c);
-  if (hand_at_ && at < *hand_at_) return;  // an older one that was entered late
-  if (!hand_thermometer_) {
-    ThermometerConfig config;
-    config.window = configuration_.window;
-    config.minimum_stay = configuration_.minimum_stay;
-    config.step.value = kHandStep_c;
-    config.rounding = Rounding::round;
-    hand_thermometer_.emplace(config);
-  }
-  (void)hand_thermometer_->on_reading(at, Celsius{value_c});
-  hand_estimate_ = hand_thermometer_->estimate();
-  hand_at_ = at;
-  hand_c_ = value_c;
-  recent_.add(at, value_c, kHandFresh);
+  if (!hand_.on_reading(at, value_c)) return;
+  recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);
   fresh_reading_ = true;
 }
@@ -260,7 +238,7 @@ bool FluidWatch::interrupted(TimePoint now) const {
   return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
-FluidWatch::Belief FluidWatch::measured_belief(TimePoint now) const {
+Belief FluidWatch::measured_belief(TimePoint now) const {
   if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
@@ -269,40 +247,13 @@ FluidWatch::Belief FluidWatch::measured_belief(TimePoint now) const {
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
   if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
   if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
-  return side_of(*estimate_, reading_c_);
+  return side_of(*estimate_, reading_c_, *configuration_.window);
 }
 
-// The number that the technician sees must itself lie inside.
-FluidWatch::Belief FluidWatch::side_of(const ThermalEstimate& estimate, double reading_c) const {
-  if (*estimate.side == WindowState::inside) {
-    if (reading_c < configuration_.window->low.value) return {WindowState::below, {}};
-    if (reading_c > configuration_.window->high.value) return {WindowState::above, {}};
-  }
-  return {*estimate.side, {}};
-}
-
-std::optional<TimePoint> FluidWatch::hand_ends() const {
-  if (!hand_at_ || !hand_estimate_ || !hand_estimate_->side) return std::nullopt;
-  // Inside, it stands for no longer than the fluid is sure to stay there.
-  Duration lasts = kHandFresh;
-  if (*hand_estimate_->side == WindowState::inside && hand_estimate_->stay_s && (*hand_estimate_->stay_s)[0])
-    lasts = std::min(lasts, Duration{static_cast<Duration::rep>(*(*hand_estimate_->stay_s)[0] * 1e6)});
-  return *hand_at_ + lasts + Duration{1};
-}
-
-FluidWatch::Belief FluidWatch::hand_belief(TimePoint now) const {
-  const auto ends = hand_ends();
-  if (!configuration_.window || !ends) return {};
-  if (now >= *ends) return {WindowState::unknown, "the reading by hand is too old", true};
-  Belief belief = side_of(*hand_estimate_, hand_c_);
-  belief.by_hand = true;
-  return belief;
-}
-
-FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
+Belief FluidWatch::belief(TimePoint now) const {
   Belief measured = measured_belief(now);
   if (measured.state != WindowState::unknown) return measured;
-  Belief hand = hand_belief(now);
+  Belief hand = hand_.belief(now);
   return hand.state != WindowState::unknown ? hand : measured;
 }
 
@@ -314,9 +265,7 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const Belief current = belief(now);
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = current.by_hand && current.state != WindowState::unknown;
-  const auto estimate = bridging_         ? hand_thermometer_->estimate_at(now)
-                        : current.by_hand ? hand_estimate_
-                                          : estimate_;
+  const auto estimate = bridging_ ? hand_.estimate_at(now) : current.by_hand ? hand_.estimate() : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
@@ -373,7 +322,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
   situation.now = now;
   situation.window = window_;
   if (belief.state != WindowState::unknown && estimate) {
-    situation.reading_c = belief.by_hand ? hand_c_ : reading_c_;
+    situation.reading_c = belief.by_hand ? hand_.value_c() : reading_c_;
     if (estimate->announce_in_s) situation.announce_in_s = *estimate->announce_in_s;
     if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
     situation.estimate_inside = estimate->side == WindowState::inside;
@@ -399,7 +348,7 @@ std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& b
   if (!coolant_c || !before) return std::nullopt;
   HotEngineSituation s;
   s.coolant.value = *coolant_c;
-  s.fluid.value = belief.by_hand ? hand_c_ : reading_c_;
+  s.fluid.value = belief.by_hand ? hand_.value_c() : reading_c_;
   s.window = *configuration_.window;
   const auto& service = configuration_.service;
   if (service && service->coolant_limit) s.coolant_limit = service->coolant_limit->value;
@@ -421,35 +370,8 @@ std::optional<TimePoint> FluidWatch::deadline() const {
     const TimePoint next = *said_at_ + kBridgeEvery;
     if (next > now_ && (!first || next < *first)) first = next;
   }
-  if (const auto ends = hand_ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
+  if (const auto ends = hand_.ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
   return first;
-}
-
-bool FluidWatch::describe_given(const GivenReading& given, ReadingEvent& reading) const {
-  const bool temperature = given.signal.ends_with("_temperature");
-  if (temperature) reading.unit = "degC";
-  if (given.signal == "engine_speed") reading.unit = "rpm";
-  if (given.signal == "vehicle_speed") reading.unit = "km/h";
-  const std::size_t point = given.value.find('.');
-  reading.decimals = point == std::string::npos
-                         ? 0
-                         : static_cast<int>(std::min<std::size_t>(given.value.size() - point - 1, 6));
-  if (given.value.empty()) {
-    reading.quality = Quality::suspect;
-    reading.why = "not available";
-    return true;
-  }
-  double value = 0;
-  const char* const end = given.value.data() + given.value.size();
-  const auto [stop, error] = std::from_chars(given.value.data(), end, value);
-  if (error != std::errc{} || stop != end || !std::isfinite(value)) return false;
-  if (std::abs(value) > kLargestGiven) {
-    reading.quality = Quality::suspect;
-    reading.why = "out of range (" + given.value + ")";
-    return true;
-  }
-  reading.value = value;
-  return true;
 }
 
 }  // namespace sumplog

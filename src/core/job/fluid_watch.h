@@ -4,9 +4,11 @@
 #include <vector>
 
 #include "core/item/item.h"
+#include "core/job/belief.h"
 #include "core/job/cool_down.h"
 #include "core/job/cues.h"
 #include "core/job/doubt.h"
+#include "core/job/hand_thermometer.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
 #include "core/job/recent_readings.h"
@@ -22,7 +24,7 @@ class FluidWatch {
  public:
   explicit FluidWatch(JobConfiguration configuration);
 
-  /// A reading of any signal. A gap that it ends is appended to `events`.
+  /// A reading of any signal. A gap that it ends, or a hold of the selector cycle, is appended to `events`.
   void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
   /// What a unit told about its fault codes.
   void on_codes(const CodesEvent& codes) { check_.codes().on_codes(codes); }
@@ -37,27 +39,15 @@ class FluidWatch {
   void update(TimePoint now, std::vector<Event>& events);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
 
-  /// Fills in a reading of a CSV: unit, decimals, value. False when its text is not a number.
-  [[nodiscard]] bool describe_given(const GivenReading& given, ReadingEvent& reading) const;
-
  private:
-  struct Belief {
-    WindowState state = WindowState::unknown;
-    std::string why;
-    bool by_hand = false;
-  };
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] Belief belief(TimePoint now) const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
-  /// Belief in what a person read; the two are never mixed.
-  [[nodiscard]] Belief hand_belief(TimePoint now) const;
-  /// From when on the reading by hand says nothing any more.
-  [[nodiscard]] std::optional<TimePoint> hand_ends() const;
-  [[nodiscard]] Belief side_of(const ThermalEstimate& estimate, double reading_c) const;
   /// What of a reading the cool-down plan needs.
   void plan_on(const ReadingEvent& reading);
   void on_cool_down(const Entry& entry);
+  void on_position_held(const Entry& entry, TimePoint at, std::vector<Event>& events);
   void on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events);
   [[nodiscard]] std::optional<std::string> hot_engine(TimePoint now, const Belief& belief,
                                                       const ThermalEstimate& estimate) const;
@@ -73,6 +63,7 @@ class FluidWatch {
 
   JobConfiguration configuration_;
   LevelCheck check_;
+  HandThermometer hand_;
   RegimeWatch regime_;
   Doubt doubt_;
   Cues cues_;
@@ -85,13 +76,9 @@ class FluidWatch {
   std::string source_ecu_;
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
-  std::optional<Thermometer> hand_thermometer_;
-  std::optional<ThermalEstimate> hand_estimate_;
-  std::optional<TimePoint> hand_at_;  ///< last reading by hand
-  double hand_c_ = 0;
-  std::string no_value_why_;  ///< the newest answer had no value
-  std::string away_why_;      ///< bus down, or program stopped, since the last reading
-  std::string gap_why_;       ///< first trouble since the last reading
+  std::string no_value_why_;              ///< the newest answer had no value
+  std::string away_why_;                  ///< bus down, or program stopped, since the last reading
+  std::string gap_why_;                   ///< first trouble since the last reading
   std::optional<ThermalEstimate> estimate_;
   TimePoint now_ = TimePoint::min();
   std::optional<TimePoint> said_at_;  ///< last thermal line

@@ -16,7 +16,9 @@
 #include "core/j1939/transport.h"
 #include "core/job/entry_fields.h"
 #include "core/job/fluid_watch.h"
+#include "core/job/given_reading.h"
 #include "core/job/job_settings.h"
+#include "core/job/stages.h"
 
 namespace sumplog {
 namespace {
@@ -90,6 +92,7 @@ class Flow::Parts {
     ScanWatch scans;
     FluidWatch fluid;
     UnitWatch units;
+    Stages stages;
     std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
   };
 
@@ -240,7 +243,7 @@ class Flow::Parts {
     ReadingEvent reading;
     reading.at = now_;
     reading.signal = given.signal;
-    if (!stage_->fluid.describe_given(given, reading)) {
+    if (!describe_given(given, reading)) {
       lose(out, {}, given.signal + ": '" + given.value + "' is not a number", 1);
       return;
     }
@@ -251,6 +254,7 @@ class Flow::Parts {
     entry.at = now_;
     if (!stage_->entries.insert(entry.id).second) return;
     out.events.push_back(EntryEvent{now_, entry.id, entry.name, entry.fields, said_time(entry)});
+    stage_->stages.on_entry(entry, out.events);
     stage_->fluid.on_entry(entry, out.events);
     stage_->scans.on_entry(entry, now_, out.events);
   }
