@@ -1,4 +1,5 @@
 #pragma once
+#include <cstddef>
 #include <cstdint>
 #include <string>
 
@@ -19,7 +20,10 @@ enum class Condition : std::uint8_t {
   settled_addition,  ///< after fluid was added
   window,            ///< the fluid is neither below nor above
   rate,              ///< the window is long enough
+  by_hand,  ///< a second thermometer says that the fluid is inside; asked for where the unit is not believed
+  start_limit,  ///< after the window was exceeded: the fluid has been below the start limit again
 };
+inline constexpr std::size_t kConditions = static_cast<std::size_t>(Condition::start_limit) + 1;
 
 /// A condition that does not hold now.
 struct Objection {

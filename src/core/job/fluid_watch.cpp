@@ -4,6 +4,8 @@
 #include "core/job/entry_fields.h"
 #include "core/job/hot_engine.h"
 #include "core/job/level_sums.h"
+#include "core/job/thermal_event.h"
+#include "core/job/verdict_words.h"
 
 namespace sumplog {
 namespace {
@@ -47,6 +49,7 @@ FluidWatch::FluidWatch(JobConfiguration configuration)
       check_(configuration_.service, configuration_.fresh),
       hand_(configuration_.window, configuration_.minimum_stay),
       cues_(decision_point_of(configuration_.service)),
+      verdict_(configuration_),
       cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
@@ -82,6 +85,7 @@ void FluidWatch::no_value(std::string why) {
 void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
   if (reading.quality == Quality::by_hand) return;
   news_ = true;
+  heard_at_ = reading.at;
   check_.on_reading(reading, events);
   if (reading.signal != kFluid || is_source(reading)) doubt_.on_reading(reading);
   if (const auto change = regime_.on_reading(reading); change && thermometer_)
@@ -107,6 +111,7 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
     events.push_back(GapEvent{reading.at, reading.bus, *answered_at_, reading.at,
                               gap_why_.empty() ? "no answer" : gap_why_});
   }
+  verdict_.record().course().on_measured(reading.at, *reading.value);
   answered_at_ = reading.at;
   reading_c_ = *reading.value;
   no_value_why_.clear();
@@ -120,6 +125,9 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
 }
 
 void FluidWatch::plan_on(const ReadingEvent& reading) {
+  if (reading.signal == kEngineSpeed)
+    if (const auto rpm = check_.value_of(kEngineSpeed, reading.at, {}))
+      verdict_.record().course().on_engine(reading.at, *rpm);
   if (reading.signal == kEngineSpeed)
     if (const auto runs = check_.engine_runs(reading.at)) cool_down_.on_engine(*runs);
   if (reading.signal == kCoolant)
@@ -144,16 +152,25 @@ void FluidWatch::on_link(BusName bus, LinkState state) {
   doubt_.on_gap();
 }
 
-void FluidWatch::on_resume() {
+void FluidWatch::on_resume(TimePoint now) {
   news_ = true;
+  verdict_.on_hole(heard_at_, now,
+                   "the program was stopped for " + seconds_words(now - heard_at_) + " with the plug out");
   away_why_ = "program was stopped";
   if (gap_why_.empty()) gap_why_ = away_why_;
   check_.on_gap();
   doubt_.on_gap();
 }
 
+void FluidWatch::on_unreadable(TimePoint now) {
+  verdict_.on_hole(heard_at_, now, "a part of the recording cannot be read");
+}
+
 void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
+  heard_at_ = entry.at;
+  verdict_.confirmations().on_entry(entry);
+  if (entry.name == kLevelSeen) verdict_.on_level_seen(entry, events);
   const TimePoint at = said_time(entry).value_or(entry.at);
   if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at, entry.at, events);
   if (entry.name == kPositionHeld) on_position_held(entry, at, events);
@@ -180,6 +197,15 @@ void FluidWatch::on_position_held(const Entry& entry, TimePoint at, std::vector<
   if (position && !no_time) check_.on_position_held(at, entry.at, *position, held, events);
 }
 
+PlugMoved FluidWatch::plug_moved(TimePoint at, TimePoint now) const {
+  return {at,
+          now,
+          recent_.at(at),
+          check_.codes().read_at(check_.fluid_source()),
+          check_.cycle_by_hand(),
+          doubt_.agreed_cold()};
+}
+
 void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events) {
   // What is entered late changes nothing that happened after it.
   if (plug_moved_at_ && at < *plug_moved_at_) return;
@@ -190,9 +216,13 @@ void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Even
     check_.codes().on_plug_out(at);
   else
     check_.codes().on_plug_in();
-  const auto plug_in_c = recent_.at(at);
-  if (out || !was_out || !plug_in_c || !configuration_.window || !configuration_.service) return;
-  if (auto sums = level_sums(now, Celsius{*plug_in_c}, *configuration_.window, *configuration_.service))
+  const PlugMoved plug = plug_moved(at, now);
+  if (out)
+    verdict_.on_plug_out(plug);
+  else
+    verdict_.on_plug_in(plug, events);
+  if (out || !was_out || !plug.temp_c || !configuration_.window || !configuration_.service) return;
+  if (auto sums = level_sums(now, Celsius{*plug.temp_c}, *configuration_.window, *configuration_.service))
     events.emplace_back(std::move(*sums));
 }
 
@@ -223,6 +253,9 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.rounding = Rounding::round;
   events.push_back(reading);
   doubt_.on_reading_by_hand(value_c);
+  verdict_.record().on_hand_reading(at);
+  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh))
+    verdict_.confirmations().on_compared(value_c, *measured);
   if (!hand_.on_reading(at, value_c)) return;
   recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);
@@ -230,6 +263,9 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
 }
 
 void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
+  PlugMoved end = plug_moved(now, now);
+  end.temp_c.reset();  // the plug did not come in
+  verdict_.on_end(end, events);
   if (!answered_at_ || !interrupted(now)) return;
   events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
 }
@@ -250,19 +286,15 @@ Belief FluidWatch::measured_belief(TimePoint now) const {
   return side_of(*estimate_, reading_c_, *configuration_.window);
 }
 
-Belief FluidWatch::belief(TimePoint now) const {
-  Belief measured = measured_belief(now);
-  if (measured.state != WindowState::unknown) return measured;
-  Belief hand = hand_.belief(now);
-  return hand.state != WindowState::unknown ? hand : measured;
-}
-
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const auto due_before = deadline();
   now_ = now;
   if (!news_ && (!due_before || *due_before > now)) return;
   news_ = false;
-  const Belief current = belief(now);
+  const Belief measured = measured_belief(now);
+  const Belief by_hand = hand_.belief(now);
+  const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
+  const Belief& current = by_hand_alone ? by_hand : measured;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = current.by_hand && current.state != WindowState::unknown;
   const auto estimate = bridging_ ? hand_.estimate_at(now) : current.by_hand ? hand_.estimate() : estimate_;
@@ -271,31 +303,13 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
                    (bridging_ && said_at_ && now - *said_at_ >= kBridgeEvery);
   if (estimate && (due || changed)) {
-    ThermalEvent thermal;
-    thermal.at = now;
-    thermal.window = current.state;
-    thermal.why = current.why;
-    // Without a believed reading there is no temperature to show: never a stale repeat.
+    // Without a window the temperature is shown all the same.
     const bool believed = live || (current.why == configuration_.no_window_why && !configuration_.window &&
                                    no_value_why_.empty() && away_why_.empty());
-    if (believed) {
-      thermal.temp_c = estimate->temperature.value;
-      if (estimate->rate) thermal.rate_c_per_min = estimate->rate->value;
-      if (estimate->rate_low) thermal.rate_low = estimate->rate_low->value;
-      if (estimate->rate_high) thermal.rate_high = estimate->rate_high->value;
-      thermal.enter_in_s = estimate->enter_in_s;
-      thermal.stay_s = estimate->stay_s;
-      thermal.announce_in_s = estimate->announce_in_s;
-      if (estimate->fast) thermal.flags.emplace_back("fast");
-      if (estimate->falling) thermal.flags.emplace_back("falling");
-      if (estimate->frozen) thermal.flags.emplace_back("frozen");
-      if (estimate->irregular) thermal.flags.emplace_back("irregular");
-    }
-    if (estimate->substitute) thermal.flags.emplace_back("substitute");
-    if (estimate->side) thermal.estimate_inside = *estimate->side == WindowState::inside;
-    events.push_back(std::move(thermal));
+    events.emplace_back(thermal_event(now, current, *estimate, believed));
     said_at_ = now;
   }
+  if (fresh_reading_ && live) record_fluid(now, current, *estimate);
   fresh_reading_ = false;
   if (current.state != window_) {
     WindowEvent window{now, window_, current.state, std::nullopt, current.why};
@@ -306,14 +320,26 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   window_why_ = current.why;
 
   check_.on_window(window_, window_why_, live && estimate->fast, current.by_hand);
-  CheckEvent check = check_.judge(now);
+  const auto objections = check_.objections(now);
+  CheckEvent check = check_.judge(now, objections);
   if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why ||
       check_said_->advice != check.advice) {
     events.push_back(check);
     check_said_ = std::move(check);
   }
+  verdict_.record().note(now, objections, measured, by_hand, answered_at_, exceeded_);
   if (configuration_.window) say_cues(now, current, estimate, events);
   cool_down_.update(now, events);
+}
+
+void FluidWatch::record_fluid(TimePoint now, const Belief& belief, const ThermalEstimate& estimate) {
+  const double value_c = belief.by_hand ? hand_.value_c() : reading_c_;
+  const auto rate = estimate.rate ? std::optional(estimate.rate->value) : std::nullopt;
+  verdict_.record().course().on_fluid(now, value_c, rate);
+  verdict_.on_fluid(now, value_c);
+  const auto& service = configuration_.service;
+  if (belief.state == WindowState::above) exceeded_ = true;
+  if (!service || !service->start_limit || value_c < service->start_limit->value.value) exceeded_ = false;
 }
 
 void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,

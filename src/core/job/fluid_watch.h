@@ -11,6 +11,7 @@
 #include "core/job/hand_thermometer.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
+#include "core/job/level_verdict.h"
 #include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
 #include "core/journal/event.h"
@@ -30,10 +31,12 @@ class FluidWatch {
   void on_codes(const CodesEvent& codes) { check_.codes().on_codes(codes); }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
-  void on_resume();
+  void on_resume(TimePoint now);
+  /// Something that was recorded cannot be read.
+  void on_unreadable(TimePoint now);
   /// What a person did or typed. A reading by hand is appended to `events`.
   void on_entry(const Entry& entry, std::vector<Event>& events);
-  /// Closes an open gap.
+  /// Closes an open gap, and a level check in which the plug is still out.
   void on_end(TimePoint now, std::vector<Event>& events);
   /// Says what has changed: thermal, window, check. Call after everything that happened at `now`.
   void update(TimePoint now, std::vector<Event>& events);
@@ -41,17 +44,20 @@ class FluidWatch {
 
  private:
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
-  [[nodiscard]] Belief belief(TimePoint now) const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
   /// What of a reading the cool-down plan needs.
   void plan_on(const ReadingEvent& reading);
   void on_cool_down(const Entry& entry);
   void on_position_held(const Entry& entry, TimePoint at, std::vector<Event>& events);
+  /// What the verdict needs to know when the plug moves, or the recording ends.
+  [[nodiscard]] PlugMoved plug_moved(TimePoint at, TimePoint now) const;
   void on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events);
   [[nodiscard]] std::optional<std::string> hot_engine(TimePoint now, const Belief& belief,
                                                       const ThermalEstimate& estimate) const;
   void on_reading_by_hand(const Entry& entry, double value_c, std::vector<Event>& events);
+  /// What the verdict needs of a believed reading.
+  void record_fluid(TimePoint now, const Belief& belief, const ThermalEstimate& estimate);
   void say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,
                 std::vector<Event>& events);
   /// Whether live readings broke off since the last valid one (there is one).
@@ -67,6 +73,7 @@ class FluidWatch {
   RegimeWatch regime_;
   Doubt doubt_;
   Cues cues_;
+  LevelVerdict verdict_;
   CoolDown cool_down_;
   std::optional<TimePoint> plug_moved_at_;  ///< as the person says
   RecentReadings recent_;
@@ -82,6 +89,8 @@ class FluidWatch {
   std::optional<ThermalEstimate> estimate_;
   TimePoint now_ = TimePoint::min();
   std::optional<TimePoint> said_at_;  ///< last thermal line
+  TimePoint heard_at_{};              ///< last reading or entry
+  bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since
   WindowState window_ = WindowState::unknown;
   bool plug_out_ = false;
   bool source_known_ = false;

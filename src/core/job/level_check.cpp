@@ -213,7 +213,7 @@ std::vector<Objection> LevelCheck::objections(TimePoint now) const {
   return found;
 }
 
-CheckEvent LevelCheck::judge(TimePoint now) const {
+CheckEvent LevelCheck::judge(TimePoint now, const std::vector<Objection>& objections) const {
   CheckEvent event;
   event.at = now;
   event.advice = advice();
@@ -223,13 +223,13 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
   }
   bool unknown = false;
   bool mixing = false;
-  for (Objection& one : objections(now)) {
+  for (const Objection& one : objections) {
     unknown = unknown || one.unknown;
     // One settling time at once is enough to wait for.
     if (one.condition == Condition::settled_addition && mixing) continue;
     mixing = mixing || one.condition == Condition::settled;
     const bool stop = one.condition == Condition::window && window_ == WindowState::above;
-    event.why.insert(stop ? event.why.begin() : event.why.end(), std::move(one.text));
+    event.why.insert(stop ? event.why.begin() : event.why.end(), one.text);
   }
   if (window_ == WindowState::above)
     event.state = CheckState::stop;

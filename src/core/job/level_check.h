@@ -28,6 +28,7 @@ class LevelCheck {
   void on_window(WindowState state, const std::string& why, bool fast, bool by_hand);
   /// What speaks against the unit's own temperature.
   [[nodiscard]] CodeCondition& codes() { return codes_; }
+  [[nodiscard]] const CodeCondition& codes() const { return codes_; }
   /// A person says that the selector cycle was done, or one hold of it.
   /// in   at  when; before this start of the engine it does not count
   void on_selector_cycle_done(TimePoint at, TimePoint now, std::vector<Event>& events);
@@ -41,7 +42,8 @@ class LevelCheck {
   void on_gap();
 
   /// State at `now`, reasons in the order in which a person would mend them.
-  [[nodiscard]] CheckEvent judge(TimePoint now) const;
+  [[nodiscard]] CheckEvent judge(TimePoint now) const { return judge(now, objections(now)); }
+  [[nodiscard]] CheckEvent judge(TimePoint now, const std::vector<Objection>& objections) const;
   /// Every condition of the service file that does not hold at `now`, in that order.
   [[nodiscard]] std::vector<Objection> objections(TimePoint now) const;
   /// The unit that gives the fluid temperature; empty: not known yet.

@@ -126,13 +126,14 @@ class Flow::Parts {
             [&](const GivenReading& given) { on_given(given, out); },
             [&](const Unreadable& bad) {
               lose(out, {}, "line " + std::to_string(bad.line) + " cannot be read: " + bad.why, 1);
+              stage_->fluid.on_unreadable(now_);
             },
             [&](const Torn& torn) {
               lose(out, {}, "fragment of " + std::to_string(torn.bytes) + " bytes at the end of the file", 0);
             },
             [&](const OtherTester& other) { stage_->units.on_other_tester(other, now_, out.events); },
             [&](const Resume&) {
-              stage_->fluid.on_resume();
+              stage_->fluid.on_resume(now_);
               stage_->scans.on_break("the program was stopped", now_, out.events);
             },
             [&](const End&) { on_end(out); },
