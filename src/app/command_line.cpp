@@ -152,14 +152,18 @@ class Call {
     CLI::App* c = add(
         "simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
         "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
-        {"interface"});
-    c->add_option("--scenario", simulate_.scenario, "scenario file");
+        {"interface", "decoder"});
+    c->add_option("--scenario,scenario", simulate_.scenario, "scenario file");
     c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
+    c->add_option("--job", simulate_.job,
+                  "a live job with the entries of the scenario, in fast time, into this job file");
     c->add_option("--hostile", simulate_.hostile,
                   "a whole job on a hostile bus in virtual time, judged; SEED or FIRST..LAST");
     c->callback([this] {
       command_ = [this] {
-        return simulate_.hostile.empty() ? run_simulate(common_, simulate_) : run_hostile(common_, simulate_);
+        if (!simulate_.hostile.empty()) return run_hostile(common_, simulate_);
+        return simulate_.job.empty() ? run_simulate(common_, simulate_)
+                                     : run_simulated_job(common_, simulate_);
       };
     });
   }

@@ -49,9 +49,12 @@ struct ScanOptions {
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
   std::string to;        ///< write the capture of a scripted tester here instead of driving an interface
+  std::string job;       ///< write a live job with the scenario's entries into this job file
   std::string hostile;   ///< seed of a hostile job, or FIRST..LAST; `to` is then its job file
 };
 [[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
+/// `simulate --job`
+[[nodiscard]] ExitStatus run_simulated_job(const CommonOptions& common, const SimulateOptions& options);
 /// `simulate --hostile`: docs/hostile_bus.md
 [[nodiscard]] ExitStatus run_hostile(const CommonOptions& common, const SimulateOptions& options);
 

@@ -2,6 +2,7 @@
 #include <csignal>
 #include <filesystem>
 #include <iostream>
+#include <optional>
 #include <thread>
 
 #include "app/commands.h"
@@ -85,7 +86,9 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
   std::signal(SIGTERM, ask_to_stop);
   SimulatedJob simulated(*scenario, start, created->header,
                          [&](const Item& item) { return recorder.record(item); });
-  DemoPerson person(simulated);
+  // A scenario with entries has a person of its own.
+  std::optional<DemoPerson> person;
+  if (scenario->entries.empty()) person.emplace(simulated);
   JournalPrinter printer(std::cout, common.json);
   std::vector<Event> events;
   bool goes_on = true;
@@ -94,7 +97,8 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
     auto stepped = simulated.step(events);
     if (!stepped) return report(stepped.error(), ExitStatus::failed);
     goes_on = *stepped;
-    if (auto acted = person.act(events); !acted) return report(acted.error(), ExitStatus::failed);
+    if (person)
+      if (auto acted = person->act(events); !acted) return report(acted.error(), ExitStatus::failed);
     if (!options.once) std::this_thread::sleep_until(wall + (simulated.now() - start));
     printer.print(events);
   }
