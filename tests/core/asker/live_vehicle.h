@@ -45,8 +45,8 @@ class LiveVehicle {
       if (!*more) return;
     }
   }
-  void enter(const std::string& name) {
-    ASSERT_TRUE(job_.enter(Entry{job_.now(), name + std::to_string(items_.size()), name, "{}"}, events_));
+  void enter(const std::string& name, const std::string& fields = "{}") {
+    ASSERT_TRUE(job_.enter(Entry{job_.now(), name + std::to_string(items_.size()), name, fields}, events_));
   }
 
   [[nodiscard]] const LiveJob& live() const { return job_.live(); }
