@@ -56,8 +56,10 @@ struct SimulateOptions {
 [[nodiscard]] ExitStatus run_hostile(const CommonOptions& common, const SimulateOptions& options);
 
 struct DemoOptions {
-  bool once = false;     ///< fast time, ends by itself
-  std::string scenario;  ///< empty: the cold start
+  bool once = false;            ///< fast time, ends by itself
+  std::string scenario;         ///< empty: the cold start
+  std::string job;              ///< as in ServeOptions
+  std::optional<double> for_s;  ///< as in ServeOptions
 };
 [[nodiscard]] ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options);
 
@@ -66,6 +68,26 @@ struct DecodersOptions {
   std::vector<std::string> which;  ///< ids or folders; empty: all that are known
 };
 [[nodiscard]] ExitStatus run_decoders(const CommonOptions& common, const DecodersOptions& options);
+
+struct JobsOptions {
+  std::vector<std::string> intake;  ///< "plate=…", words for the entry `intake`
+  std::string job;                  ///< a path, or the beginning of an id
+  std::string sign_over;            ///< who takes the open items over
+};
+[[nodiscard]] ExitStatus run_jobs_new(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_list(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_show(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_close(const CommonOptions& common, const JobsOptions& options);
+
+struct RecordOptions {
+  std::string job;   ///< a path, or the beginning of an id
+  std::string name;  ///< of the entry
+  std::vector<std::string> fields;
+  std::optional<std::string> ago_s;
+  std::string by;
+  std::string id;  ///< empty: a new one
+};
+[[nodiscard]] ExitStatus run_record(const CommonOptions& common, const RecordOptions& options);
 
 struct VerifyOptions {
   std::string job;

@@ -1,13 +1,15 @@
 #include <chrono>
 #include <csignal>
-#include <filesystem>
 #include <iostream>
-#include <thread>
+#include <memory>
 
 #include "app/commands.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/journal_printer.h"
+#include "app/live_run.h"
+#include "app/program_log.h"
+#include "app/simulated_port.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/vehicle/simulated_job.h"
@@ -53,37 +55,20 @@ class DemoPerson {
   bool scanned_after_ = false;
 };
 
-constexpr char kDemoScenario[] = "demo-9/cold-start-to-window/scenario.toml";
-
-}  // namespace
-
-ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
-  const std::string place = options.scenario.empty() ? shipped_scenario(kDemoScenario) : options.scenario;
-  auto text = read_text_file(place);
-  if (!text) return report(text.error(), ExitStatus::wrong);
-  auto scenario = parse_scenario(*text, place);
-  if (!scenario) return report(scenario.error(), ExitStatus::wrong);
-
+/// In fast time: the recorder writes in this thread, and no clock is asked.
+ExitStatus run_once(const CommonOptions& common, const Scenario& scenario) {
   const auto wall = std::chrono::system_clock::now();
   const TimePoint start{std::chrono::duration_cast<Duration>(wall.time_since_epoch())};
-  ProgramSettings settings = common.settings;
-  if (!settings.value("decoder")) settings.set("decoder", "demo-9");
   const std::string job = random_job_id();
-  auto opening = opening_items(settings, job, start);
+  auto opening = opening_items(common.settings, job, start);
   if (!opening) return report(opening.error(), ExitStatus::wrong);
-  const std::string path = new_job_path(settings, start, job);
+  const std::string path = new_job_path(common.settings, start, job);
   auto created = JobFile::create(path, *opening);
   if (!created) return report(created.error(), ExitStatus::failed);
   DirectRecorder recorder(std::move(created->file));
-
-  if (!common.json) {
-    std::cout << "sumplog demo: a simulated vehicle, invented data.\n"
-              << scenario->title << ".\n"
-              << "On a car: hot fluid, running engine, raised car; the maker's procedure first.\n";
-  }
   std::signal(SIGINT, ask_to_stop);
   std::signal(SIGTERM, ask_to_stop);
-  SimulatedJob simulated(*scenario, start, created->header,
+  SimulatedJob simulated(scenario, start, created->header,
                          [&](const Item& item) { return recorder.record(item); });
   DemoPerson person(simulated);
   JournalPrinter printer(std::cout, common.json);
@@ -95,7 +80,6 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
     if (!stepped) return report(stepped.error(), ExitStatus::failed);
     goes_on = *stepped;
     if (auto acted = person.act(events); !acted) return report(acted.error(), ExitStatus::failed);
-    if (!options.once) std::this_thread::sleep_until(wall + (simulated.now() - start));
     printer.print(events);
   }
   events.clear();
@@ -105,6 +89,48 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
   printer.print(events);
   if (!common.json) std::cout << "job file: " << path << '\n';
   return ExitStatus::done;
+}
+
+/// In real time, as `serve` does it, with the page.
+ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options, Scenario scenario) {
+  start_log(common.verbose);
+  if (auto checked = check_live_settings(common.settings); !checked)
+    return report(checked.error(), ExitStatus::wrong);
+  boost::asio::io_context loop{1};
+  AskerSettings asking;
+  asking.bus = scenario.bus;
+  const std::vector<std::pair<Duration, std::string>> scans{
+      {kBeforeAt, std::string(kScanBefore)}, {scenario.lasts - kAfterAt, std::string(kScanAfter)}};
+  auto port = std::make_unique<SimulatedPort>(loop, std::move(scenario));
+  for (const auto& [at, stage] : scans)
+    if (at >= kBeforeAt)
+      port->enter_at(at, "demo-scan-" + stage, std::string(kScanEntry),
+                     JsonLine().text("scan", stage).take());
+  ServeOptions serve;
+  serve.job = options.job;
+  serve.for_s = options.for_s;
+  return run_live(common, loop, std::move(port), serve, asking);
+}
+
+constexpr char kDemoScenario[] = "demo-9/cold-start-to-window/scenario.toml";
+
+}  // namespace
+
+ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
+  const std::string place = options.scenario.empty() ? shipped_scenario(kDemoScenario) : options.scenario;
+  auto text = read_text_file(place);
+  if (!text) return report(text.error(), ExitStatus::wrong);
+  auto scenario = parse_scenario(*text, place);
+  if (!scenario) return report(scenario.error(), ExitStatus::wrong);
+  CommonOptions with_decoder = common;
+  if (!common.settings.value("decoder")) with_decoder.settings.set("decoder", "demo-9");
+  if (!common.json)
+    std::cout << "sumplog demo: a simulated vehicle, invented data.\n"
+              << scenario->title << ".\n"
+              << "On a car: hot fluid, running engine, raised car; the maker's procedure first.\n"
+              << std::flush;
+  return options.once ? run_once(with_decoder, *scenario)
+                      : run_live_demo(with_decoder, options, std::move(*scenario));
 }
 
 }  // namespace sumplog
