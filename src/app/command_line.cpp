@@ -32,6 +32,8 @@ class Call {
     add_replay();
     add_serve();
     add_scan();
+    add_jobs();
+    add_record();
     add_demo();
     add_simulate();
     add_decoders();
@@ -64,6 +66,11 @@ class Call {
                 std::initializer_list<std::string_view> settings) {
     CLI::App* command = app_.add_subcommand(name, what);
     command->footer("Example:  " + example);
+    add_common(command, settings);
+    return command;
+  }
+
+  void add_common(CLI::App* command, std::initializer_list<std::string_view> settings) {
     command->add_flag("--json", common_.json, "JSON lines on standard output, and nothing else");
     command->add_flag("-v,--verbose", common_.verbose, "more detail on standard error");
     command->add_option("--config", config_, "configuration file (TOML)");
@@ -81,7 +88,6 @@ class Call {
               ->delimiter(',');
       }
     }
-    return command;
   }
 
   void take(std::string_view key, const std::string& value) {
@@ -121,8 +127,8 @@ class Call {
     CLI::App* c =
         add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
             {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
-             "record", "rate"});
-    c->add_option("--job", serve_.job, "go on with this job file");
+             "record", "rate", "listen"});
+    c->add_option("--job", serve_.job, "go on with this job: its file, or the beginning of its id");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
   }
@@ -140,10 +146,73 @@ class Call {
     c->callback([this] { command_ = [this] { return run_scan(common_, scan_); }; });
   }
 
+  CLI::App* add_jobs_action(CLI::App* jobs, const std::string& name, const std::string& what,
+                            const std::string& example,
+                            ExitStatus (*action)(const CommonOptions&, const JobsOptions&)) {
+    CLI::App* c = jobs->add_subcommand(name, what);
+    c->footer("Example:  sumplog jobs " + example);
+    c->callback([this, action] { command_ = [this, action] { return action(common_, jobs_); }; });
+    return c;
+  }
+  void add_job_name(CLI::App* command, std::string& job) {
+    command->add_option("JOB", job, "path of a job file, or the beginning of its id")->required();
+  }
+
+  /// The settings of `jobs` stand behind its action, where a person looks for them.
+  void add_jobs() {
+    CLI::App* jobs = app_.add_subcommand("jobs", "begin, list, show or close jobs");
+    jobs->require_subcommand(1);
+    jobs->footer("Example:  sumplog jobs list");
+    CLI::App* begin = add_jobs_action(jobs, "new", "begin a job file; serve --job goes on with it",
+                                      "new --plate 'AB 123' --odometer 84200 --decoder demo-9", run_jobs_new);
+    add_common(begin, {"decoder", "service", "window", "min_stay", "data"});
+    const std::pair<const char*, const char*> kIntakeOptions[] = {
+        {"plate", "number plate"},
+        {"vin", "vehicle identification number, as typed"},
+        {"odometer", "km"},
+        {"customer", "whose vehicle it is"},
+        {"complaint", "in the customer's words"},
+        {"technician", "who does the work"},
+        {"transmission", "converter, cvt, wet dct, dry dct or hybrid"},
+        {"unit", "exact code of the transmission"},
+        {"fluid", "specification of the new fluid"},
+        {"batch", "of the new fluid"}};
+    for (const auto& [name, help] : kIntakeOptions) {
+      const std::string field = std::string(name) == "odometer" ? "odometer_km" : name;
+      begin->add_option_function<std::string>(
+          std::string("--") + name,
+          [this, field](const std::string& value) { jobs_.intake.push_back(field + "=" + value); }, help);
+    }
+    add_common(add_jobs_action(jobs, "list", "all jobs of the data folder", "list", run_jobs_list), {"data"});
+    CLI::App* show = add_jobs_action(jobs, "show", "what one job's file says", "show 3f2a", run_jobs_show);
+    add_common(show, {"data"});
+    add_job_name(show, jobs_.job);
+    CLI::App* close = add_jobs_action(jobs, "close", "close a job: nothing can be added afterwards",
+                                      "close 3f2a --sign-over 'K. Example'", run_jobs_close);
+    add_common(close, {"data"});
+    add_job_name(close, jobs_.job);
+    close->add_option("--sign-over", jobs_.sign_over, "who takes over what is still open");
+  }
+
+  void add_record() {
+    CLI::App* c =
+        add("record", "record one entry of a job: what a person did or read",
+            "sumplog record 3f2a fluid_out litres=4.5 temp_c=38 --ago 40 --by 'K. Example'", {"data"});
+    add_job_name(c, record_.job);
+    c->add_option("NAME", record_.name, "name of the entry (docs/entries.md)")->required();
+    c->add_option("FIELD", record_.fields, "key=value");
+    c->add_option("--ago", record_.ago_s, "it happened so many seconds ago, 600 at most");
+    c->add_option("--by", record_.by, "who did it");
+    c->add_option("--id", record_.id, "of the entry; the same again is the same entry");
+    c->callback([this] { command_ = [this] { return run_record(common_, record_); }; });
+  }
+
   void add_demo() {
     CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter",
-                      "sumplog demo --once", {"data"});
-    c->add_flag("--once", demo_.once, "in fast time; ends by itself");
+                      "sumplog demo --once", {"data", "listen"});
+    c->add_flag("--once", demo_.once, "in fast time, without a page; ends by itself");
+    c->add_option("--job", demo_.job, "go on with this job file, on a vehicle that begins anew");
+    c->add_option("--for", demo_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->add_option("--scenario", demo_.scenario, "scenario file of the simulated vehicle");
     c->callback([this] { command_ = [this] { return run_demo(common_, demo_); }; });
   }
@@ -152,14 +221,18 @@ class Call {
     CLI::App* c = add(
         "simulate", "the simulated vehicle on a vcan or vxcan interface, or into a file",
         "sumplog simulate --interface vcan0 --scenario captures/demo-9/cold-start-to-window/scenario.toml",
-        {"interface"});
-    c->add_option("--scenario", simulate_.scenario, "scenario file");
+        {"interface", "decoder"});
+    c->add_option("--scenario,scenario", simulate_.scenario, "scenario file");
     c->add_option("--to", simulate_.to, "write what a tester would record to this file, in fast time");
+    c->add_option("--job", simulate_.job,
+                  "a live job with the entries of the scenario, in fast time, into this job file");
     c->add_option("--hostile", simulate_.hostile,
                   "a whole job on a hostile bus in virtual time, judged; SEED or FIRST..LAST");
     c->callback([this] {
       command_ = [this] {
-        return simulate_.hostile.empty() ? run_simulate(common_, simulate_) : run_hostile(common_, simulate_);
+        if (!simulate_.hostile.empty()) return run_hostile(common_, simulate_);
+        return simulate_.job.empty() ? run_simulate(common_, simulate_)
+                                     : run_simulated_job(common_, simulate_);
       };
     });
   }
@@ -207,6 +280,8 @@ class Call {
   ReplayOptions replay_;
   ServeOptions serve_;
   ScanOptions scan_;
+  JobsOptions jobs_;
+  RecordOptions record_;
   DemoOptions demo_;
   SimulateOptions simulate_;
   DecodersOptions decoders_;

@@ -49,15 +49,20 @@ struct ScanOptions {
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
   std::string to;        ///< write the capture of a scripted tester here instead of driving an interface
+  std::string job;       ///< write a live job with the scenario's entries into this job file
   std::string hostile;   ///< seed of a hostile job, or FIRST..LAST; `to` is then its job file
 };
 [[nodiscard]] ExitStatus run_simulate(const CommonOptions& common, const SimulateOptions& options);
+/// `simulate --job`
+[[nodiscard]] ExitStatus run_simulated_job(const CommonOptions& common, const SimulateOptions& options);
 /// `simulate --hostile`: docs/hostile_bus.md
 [[nodiscard]] ExitStatus run_hostile(const CommonOptions& common, const SimulateOptions& options);
 
 struct DemoOptions {
-  bool once = false;     ///< fast time, ends by itself
-  std::string scenario;  ///< empty: the cold start
+  bool once = false;            ///< fast time, ends by itself
+  std::string scenario;         ///< empty: the cold start
+  std::string job;              ///< as in ServeOptions
+  std::optional<double> for_s;  ///< as in ServeOptions
 };
 [[nodiscard]] ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options);
 
@@ -66,6 +71,26 @@ struct DecodersOptions {
   std::vector<std::string> which;  ///< ids or folders; empty: all that are known
 };
 [[nodiscard]] ExitStatus run_decoders(const CommonOptions& common, const DecodersOptions& options);
+
+struct JobsOptions {
+  std::vector<std::string> intake;  ///< "plate=…", words for the entry `intake`
+  std::string job;                  ///< a path, or the beginning of an id
+  std::string sign_over;            ///< who takes the open items over
+};
+[[nodiscard]] ExitStatus run_jobs_new(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_list(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_show(const CommonOptions& common, const JobsOptions& options);
+[[nodiscard]] ExitStatus run_jobs_close(const CommonOptions& common, const JobsOptions& options);
+
+struct RecordOptions {
+  std::string job;   ///< a path, or the beginning of an id
+  std::string name;  ///< of the entry
+  std::vector<std::string> fields;
+  std::optional<std::string> ago_s;
+  std::string by;
+  std::string id;  ///< empty: a new one
+};
+[[nodiscard]] ExitStatus run_record(const CommonOptions& common, const RecordOptions& options);
 
 struct VerifyOptions {
   std::string job;

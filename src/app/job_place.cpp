@@ -24,6 +24,11 @@ std::string random_job_id() {
   return id;
 }
 
+std::string random_entry_id() {
+  constexpr std::size_t kDigits = 16;
+  return random_job_id().substr(0, kDigits);
+}
+
 std::string data_folder(const ProgramSettings& settings) {
   if (const auto named = settings.value("data")) return *named;
   const char* const xdg = std::getenv("XDG_DATA_HOME");

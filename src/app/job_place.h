@@ -9,6 +9,9 @@ namespace sumplog {
 /// 32 hex digits that nobody else has.
 [[nodiscard]] std::string random_job_id();
 
+/// An id for an entry that nobody else has.
+[[nodiscard]] std::string random_entry_id();
+
 /// The folder of the job files: --data, else below XDG_DATA_HOME, else below HOME.
 [[nodiscard]] std::string data_folder(const ProgramSettings& settings);
 

@@ -79,6 +79,7 @@ const std::vector<SettingName>& setting_names() {
       {"rate", "readings a second, at most; default 2"},
       {"data", "folder of the job files"},
       {"record", "frames that are kept: needed or all"},
+      {"listen", "ADDRESS:PORT of the page (127.0.0.1:8723); off: none"},
   };
   return kNames;
 }

@@ -5,20 +5,6 @@
 #include "io/verify.h"
 
 namespace sumplog {
-namespace {
-
-std::string_view text_of(SealState state) {
-  switch (state) {
-    case SealState::closed: return "closed";
-    case SealState::open: return "open";
-    case SealState::torn: return "torn";
-    case SealState::changed: return "changed";
-  }
-  return "";
-}
-
-}  // namespace
-
 ExitStatus run_verify(const CommonOptions& common, const VerifyOptions& options) {
   auto found = verify(options.job, options.fingerprint);
   if (!found) return report(found.error(), ExitStatus::wrong);

@@ -49,15 +49,14 @@ Result<void> failed(std::string_view doing, const std::string& path) {
   return tl::unexpected(disk_fault(errno, doing, path));
 }
 
-/// True while `path` names the open file.
-bool is_named(int fd, const std::string& path) {
+}  // namespace
+
+bool is_named(const FileDescriptor& file, const std::string& path) {
   struct stat open_file {};
   struct stat named {};
-  return ::fstat(fd, &open_file) == 0 && ::stat(path.c_str(), &named) == 0 &&
+  return ::fstat(file.get(), &open_file) == 0 && ::stat(path.c_str(), &named) == 0 &&
          open_file.st_ino == named.st_ino && open_file.st_dev == named.st_dev;
 }
-
-}  // namespace
 
 DiskCalls::DiskCalls() : write(::write), truncate(::ftruncate), sync_data(::fdatasync), sync_all(::fsync) {}
 
@@ -109,7 +108,7 @@ Result<Lock> take_lock(const FileDescriptor& file, const std::string& path) {
     if (errno == EWOULDBLOCK) return Lock::busy;
     return tl::unexpected(disk_fault(errno, "cannot lock the file", path));
   }
-  return is_named(file.get(), path) ? Lock::taken : Lock::moved;
+  return is_named(file, path) ? Lock::taken : Lock::moved;
 }
 
 void remove_unfinished(const std::string& folder) {

@@ -38,6 +38,9 @@ void remove_unfinished(const std::string& folder);
 /// Opens and locks an empty unfinished_name(path), for appending; it replaces one that a killed program left.
 [[nodiscard]] Result<FileDescriptor> open_unfinished(const std::string& path);
 
+/// True while `path` names the open file: it was not removed, and the disk that it lies on was not taken away.
+[[nodiscard]] bool is_named(const FileDescriptor& file, const std::string& path);
+
 enum class Lock { taken, busy, moved };
 /// Takes the advisory lock of an open file, without waiting.
 /// out  busy: another process holds it · moved: `path` names another file by now, open it again

@@ -1,12 +1,14 @@
 #include "io/job_file.h"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
+#include <thread>
 #include <utility>
 
 #include "core/item/item_text.h"
@@ -14,13 +16,15 @@
 namespace sumplog {
 namespace {
 
-constexpr int kOpenAttempts = 5;  // the file is replaced under our hands only while its writer recovers
+constexpr int kOpenAttempts = 10;  // the file is replaced under our hands only while its writer recovers
+constexpr auto kOpenPause = std::chrono::milliseconds(10);  // somebody may just look whether it is held
 
 std::int64_t second_of(TimePoint at) {
   return std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count();
 }
 
 Result<FileDescriptor> open_and_lock(const std::string& path) {
+  bool busy = false;
   for (int attempt = 0; attempt < kOpenAttempts; ++attempt) {
     FileDescriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NONBLOCK));
     if (!file) return tl::unexpected(disk_fault(errno, "cannot open the job", path));
@@ -32,12 +36,14 @@ Result<FileDescriptor> open_and_lock(const std::string& path) {
     if (!lock) return tl::unexpected(lock.error());
     switch (*lock) {
       case Lock::taken: return file;
-      case Lock::busy:
-        return fault("another sumplog holds this job", path,
-                     "stop it, or give the entry to it: a running `serve` takes entries");
-      case Lock::moved: break;
+      case Lock::busy: busy = true; break;
+      case Lock::moved: busy = false; break;
     }
+    std::this_thread::sleep_for(kOpenPause);
   }
+  if (busy)
+    return fault("another sumplog holds this job", path,
+                 "stop it, or give the entry to it: a running `serve` takes entries");
   return fault("the job is being replaced all the time", path, "stop what replaces it");
 }
 
@@ -149,10 +155,10 @@ Result<void> JobFile::sync() {
 Result<void> JobFile::begin_sync() {
   if (sync_failed_)
     return fault("an earlier sync failed; nothing is safe until a synced copy is in place", path_);
-  struct stat status {};
-  if (::fstat(file_.get(), &status) == 0 && status.st_nlink == 0) {
+  if (!is_named(file_, path_)) {
     sync_failed_ = true;
-    return fault("the job file was removed while it was recorded", path_, "a copy is put in its place");
+    return fault("the job file was removed while it was recorded, or its disk was taken away", path_,
+                 "a copy is put in its place");
   }
   syncing_ = written_;
   return {};
@@ -181,7 +187,38 @@ Result<void> JobFile::recover_after_failed_sync() {
   return replace_by_copy();
 }
 
+/// A file that stands at our name and is not ours is replaced only by one that holds all of it: the old state of
+/// this job on a disk that came back, never somebody else's file.
+Result<void> JobFile::only_our_past_is_named() const {
+  const FileDescriptor other(::open(path_.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK));
+  if (!other && errno == ENOENT) return {};
+  if (!other) return tl::unexpected(disk_fault(errno, "cannot read the job", path_));
+  if (is_named(file_, path_)) return {};
+  const auto size = size_of(other, path_);
+  if (!size) return tl::unexpected(size.error());
+  const auto foreign = fault("another file has the name of this job", path_,
+                             "move that file away: a copy of the job is put there");
+  if (*size > written_.bytes) return foreign;
+  Sha256 theirs;
+  auto read = read_blocks(other, *size, path_, [&](std::string_view block) -> Result<void> {
+    theirs.update(block);
+    return {};
+  });
+  if (!read) return read;
+  Sha256 ours;
+  const std::uint64_t from_disk = std::min(*size, synced_.bytes);
+  read = read_blocks(file_, from_disk, path_, [&](std::string_view block) -> Result<void> {
+    ours.update(block);
+    return {};
+  });
+  if (!read) return read;
+  ours.update(std::string_view(unsynced_).substr(0, static_cast<std::size_t>(*size - from_disk)));
+  if (ours.hex() != theirs.hex()) return foreign;
+  return {};
+}
+
 Result<void> JobFile::replace_by_copy() {
+  if (auto free = only_our_past_is_named(); !free) return free;
   const std::string copy_name = unfinished_name(path_);
   auto copy = open_unfinished(path_);
   if (!copy) return tl::unexpected(copy.error());
@@ -283,6 +320,13 @@ Result<ResumedJob> JobFile::resume(const std::string& path, TimePoint now, DiskC
   ResumedJob resumed{std::move(job), std::nullopt, shape.changed};
   if (shape.fragment_bytes > 0) resumed.torn_bytes = shape.fragment_bytes;
   return resumed;
+}
+
+bool JobFile::is_held(const std::string& path) {
+  const FileDescriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
+  if (!file) return false;
+  // A shared lock: two who look at once do not take each other for a writer.
+  return ::flock(file.get(), LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
 }
 
 Result<void> JobFile::mend(const JobShape& shape, TimePoint now) {

@@ -41,6 +41,9 @@ class JobFile {
   [[nodiscard]] static Result<ResumedJob> resume(const std::string& path, TimePoint now,
                                                  DiskCalls calls = {});
 
+  /// True while another process (or another JobFile) writes to this job.
+  [[nodiscard]] static bool is_held(const std::string& path);
+
   /// Takes one item for the next commit.
   /// err  its text does not read back as an item: nothing is staged
   [[nodiscard]] Result<void> stage(const Item& item);
@@ -91,6 +94,7 @@ class JobFile {
   [[nodiscard]] Result<void> write_staged();
   [[nodiscard]] Result<void> cut_half_line();
   [[nodiscard]] Result<void> mend(const JobShape& shape, TimePoint now);
+  [[nodiscard]] Result<void> only_our_past_is_named() const;
   [[nodiscard]] Result<void> replace_by_copy();
 
   std::string path_;

@@ -14,22 +14,23 @@ using Steady = std::chrono::steady_clock;
 
 constexpr std::size_t kBatch = 4096;  // items in one write(): some 200 kB of frames, a few milliseconds
 
-bool reads_back(const Item& item) {
+/// The item as its lines read back; nothing when they do not.
+std::optional<Item> read_back(const Item& item) {
   ItemLineParser parser;
   ParsedLine parsed;
   for (const std::string& line : item_lines(item)) {
-    if (line.find('\n') != std::string::npos) return false;
+    if (line.find('\n') != std::string::npos) return std::nullopt;
     parsed = parser.on_line(line);
-    if (!parsed.problem.empty()) return false;
+    if (!parsed.problem.empty()) return std::nullopt;
   }
-  return parsed.item.has_value();
+  return std::move(parsed.item);
 }
 
 }  // namespace
 
 /// What one step of the worker brought; published under the lock.
 struct Recorder::Turn {
-  std::vector<Item> written;
+  std::vector<Item> written;  ///< or kept in memory while the disk refuses them
   std::vector<Token> synced;
   std::optional<Fault> fault;
   std::size_t refused = 0;  ///< items that do not read back: a bug elsewhere, told as a fault
@@ -47,6 +48,8 @@ class Recorder::Worker {
 
   void take(Queued one) { batch_.push_back(std::move(one)); }
   [[nodiscard]] std::size_t in_hand() const { return batch_.size(); }
+  /// Items given back before they could be written.
+  [[nodiscard]] std::size_t kept() const { return kept_; }
   [[nodiscard]] bool failing() const { return write_again_ || sync_again_; }
   [[nodiscard]] bool write_failing() const { return write_again_.has_value(); }
   [[nodiscard]] std::uint64_t unsynced_bytes() const { return file_.bytes() - file_.synced_bytes(); }
@@ -75,9 +78,11 @@ class Recorder::Worker {
   [[nodiscard]] Turn write(bool stopping, bool last) {
     Turn turn;
     const auto now = Steady::now();
-    if (!may_try(write_again_, now, stopping)) return turn;
-    const bool done = write_batch(turn, now) && seal_when_idle(turn, now, last);
-    write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
+    if (may_try(write_again_, now, stopping)) {
+      const bool done = write_batch(turn, now) && seal_when_idle(turn, now, last);
+      write_again_ = done ? std::nullopt : std::optional(Steady::now() + options_.retry_after);
+    }
+    if (write_again_) keep_in_memory(turn);
     return turn;
   }
   //      ended     the disk is done with the sync that was under way
@@ -96,25 +101,48 @@ class Recorder::Worker {
     return stopping || !again || now >= *again;
   }
 
+  /// All that is in hand, in pieces of kBatch.
   bool write_batch(Turn& turn, Steady::time_point now) {
-    if (batch_.empty()) return true;
-    for (auto one = batch_.begin(); one != batch_.end();) {
-      if (auto staged = file_.stage(one->item); staged) {
+    while (!batch_.empty()) {
+      std::size_t staged = 0;
+      while (staged < std::min(batch_.size(), kBatch)) {
+        const auto one = batch_.begin() + static_cast<std::ptrdiff_t>(staged);
+        if (auto took = file_.stage(one->item); took) {
+          ++staged;
+        } else {
+          turn.fault = took.error();
+          ++turn.refused;
+          batch_.erase(one);
+        }
+      }
+      auto written = commit(turn, now);
+      if (!written) return false;
+      const auto end = batch_.begin() + static_cast<std::ptrdiff_t>(staged);
+      for (auto one = batch_.begin(); one != end; ++one)
+        if (one->token) tokens_.push_back(*one->token);
+      const std::size_t given_before = std::min(kept_, staged);
+      std::move(written->begin() + static_cast<std::ptrdiff_t>(given_before), written->end(),
+                std::back_inserter(turn.written));
+      kept_ -= given_before;
+      batch_.erase(batch_.begin(), end);
+      last_write_ = now;
+    }
+    return true;
+  }
+
+  /// Gives back what the disk refuses: the file will get it in this order, so a replay shows the same.
+  void keep_in_memory(Turn& turn) {
+    for (auto one = batch_.begin() + static_cast<std::ptrdiff_t>(kept_); one != batch_.end();) {
+      if (auto item = read_back(one->item)) {
+        turn.written.push_back(std::move(*item));
+        ++kept_;
         ++one;
       } else {
-        turn.fault = staged.error();
+        turn.fault = Fault{"an item cannot be recorded: it has no text", file_.path(), {}};
         ++turn.refused;
         one = batch_.erase(one);
       }
     }
-    auto written = commit(turn, now);
-    if (!written) return false;
-    for (const Queued& one : batch_)
-      if (one.token) tokens_.push_back(*one.token);
-    batch_.clear();
-    turn.written = std::move(*written);
-    last_write_ = now;
-    return true;
   }
 
   bool seal_when_idle(Turn& turn, Steady::time_point now, bool at_once) {
@@ -177,7 +205,8 @@ class Recorder::Worker {
   const RecorderOptions& options_;
   JobFile file_;
   std::function<void()> sync_ended_;
-  std::vector<Queued> batch_;   ///< taken from the queue, not written yet
+  std::deque<Queued> batch_;    ///< taken from the queue, not written yet
+  std::size_t kept_ = 0;        ///< so many of its first were given back already
   std::vector<Token> tokens_;   ///< written, and not covered by the sync that is under way
   std::vector<Token> covered_;  ///< by that sync
   Steady::time_point last_write_;
@@ -215,6 +244,7 @@ void Recorder::publish(Turn turn) {
     std::move(turn.written.begin(), turn.written.end(), std::back_inserter(written_));
     synced_.insert(synced_.end(), turn.synced.begin(), turn.synced.end());
     in_flight_ -= turn.refused;
+    kept_ = worker_->kept();
     failing_ = worker_->failing();
     if (!failing_) told_.clear();
     if (turn.fault && turn.fault->text() != told_) {
@@ -230,15 +260,13 @@ void Recorder::publish(Turn turn) {
 void Recorder::run() {
   std::unique_lock lock(mutex_);
   for (;;) {
-    const auto has_work = [this] {
-      return stopping_ || sync_ended_ || (!queue_.empty() && !worker_->write_failing());
-    };
+    const auto has_work = [this] { return stopping_ || sync_ended_ || !queue_.empty(); };
     if (const auto due = worker_->due()) {
       wake_.wait_until(lock, *due, has_work);
     } else {
       wake_.wait(lock, has_work);
     }
-    while (!queue_.empty() && worker_->in_hand() < kBatch) {
+    while (!queue_.empty() && (worker_->write_failing() || worker_->in_hand() < kBatch)) {
       worker_->take(std::move(queue_.front()));
       queue_.pop_front();
     }
@@ -264,7 +292,7 @@ void Recorder::run() {
 bool Recorder::submit(Item item) {
   {
     const std::lock_guard lock(mutex_);
-    if (stopping_ || in_flight_ >= options_.capacity) return false;
+    if (stopping_ || in_flight_ + kept_ >= options_.capacity) return false;
     ++in_flight_;
     queue_.push_back({std::move(item), std::nullopt});
   }
@@ -273,12 +301,12 @@ bool Recorder::submit(Item item) {
 }
 
 Result<void> Recorder::submit_synced(Item item, Token token) {
-  if (!reads_back(item))
+  if (!read_back(item))
     return fault("the entry cannot be recorded: its fields are not one JSON object on one line");
   {
     const std::lock_guard lock(mutex_);
     if (stopping_) return fault("recording has ended");
-    if (in_flight_ >= options_.capacity)
+    if (in_flight_ + kept_ >= options_.capacity)
       return fault("the disk is too slow: too much waits to be recorded", {}, "try again");
     ++in_flight_;
     queue_.push_back({std::move(item), token});
@@ -306,6 +334,16 @@ std::optional<Fault> Recorder::take_fault() {
 bool Recorder::failing() const {
   const std::lock_guard lock(mutex_);
   return failing_;
+}
+
+std::string Recorder::trouble() const {
+  const std::lock_guard lock(mutex_);
+  return failing_ ? told_ : std::string();
+}
+
+std::size_t Recorder::kept_in_memory() const {
+  const std::lock_guard lock(mutex_);
+  return kept_;
 }
 
 Result<void> Recorder::close(TimePoint at) {

@@ -29,9 +29,11 @@ struct RecorderOptions {
 /// The disk worker: the only thread that writes and syncs the job file, with one bounded queue between it and
 /// the thread that owns this object (all functions are called from there). An item comes back after its
 /// write() returned, as its lines read back, in file order: only then may the core see it. A token comes back
-/// after the sync of its item and of everything before it. While the disk fails the worker keeps what it has,
-/// tries again, and gives nothing back. Seals go by the items' times; only when no item comes for a second
-/// the worker seals by itself what stands unsealed.
+/// after the sync of its item and of everything before it.
+/// While the disk refuses to write (full, read-only, gone) the worker keeps the items in memory, in the order in
+/// which the file will get them, gives them back meanwhile, and tries again; `capacity` bounds them, and what
+/// does not fit is refused. Seals go by the items' times; only when no item comes for a second the worker seals
+/// by itself what stands unsealed.
 class Recorder {
  public:
   using Token = std::uint64_t;
@@ -60,6 +62,10 @@ class Recorder {
   [[nodiscard]] std::optional<Fault> take_fault();
   /// The last try failed: nothing is recorded, or nothing is acknowledged.
   [[nodiscard]] bool failing() const;
+  /// What the disk said, while it fails; empty otherwise.
+  [[nodiscard]] std::string trouble() const;
+  /// Items that were given back and are not in the file: they wait in memory for room on the disk.
+  [[nodiscard]] std::size_t kept_in_memory() const;
 
   /// Writes what is queued, `end` and the closing seal, syncs, and ends the worker. What was written can be
   /// taken afterwards. err  the disk failed: the job stays open and can be resumed; the text says how many
@@ -86,7 +92,8 @@ class Recorder {
   mutable std::mutex mutex_;  // guards everything down to the thread
   std::condition_variable wake_;
   std::deque<Queued> queue_;
-  std::size_t in_flight_ = 0;  ///< queued, at the worker, or written and not taken
+  std::size_t in_flight_ = 0;  ///< queued, at the worker, or given back and not taken
+  std::size_t kept_ = 0;       ///< given back and not written
   std::vector<Item> written_;
   std::vector<Token> synced_;
   std::optional<Fault> fault_;

@@ -8,6 +8,16 @@
 
 namespace sumplog {
 
+std::string_view text_of(SealState state) {
+  switch (state) {
+    case SealState::closed: return "closed";
+    case SealState::open: return "open";
+    case SealState::torn: return "torn";
+    case SealState::changed: return "changed";
+  }
+  return "";
+}
+
 std::string Verification::text() const {
   const auto count = [](std::uint64_t n, std::string_view what) {
     return std::to_string(n) + ' ' + std::string(what) + (n == 1 ? "" : "s");

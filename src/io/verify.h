@@ -25,6 +25,9 @@ enum class SealState : std::uint8_t {
   changed,  ///< a seal does not fit, or something follows the closing seal
 };
 
+/// "closed", "open", "torn", "changed": as machines read it.
+[[nodiscard]] std::string_view text_of(SealState state);
+
 struct Verification {
   SealState state = SealState::open;
   std::uint64_t bytes = 0;

@@ -73,7 +73,8 @@ TEST(CommandLine, StandardInputIsAFileLikeAnyOther) {
 }
 
 TEST(CommandLine, HelpOfEveryCommandShowsAnExample) {
-  for (const char* const command : {"replay", "serve", "demo", "simulate", "decoders", "verify", "export"}) {
+  for (const char* const command : {"replay", "serve", "demo", "simulate", "decoders", "verify", "export",
+                                    "jobs", "jobs new", "jobs list", "jobs show", "jobs close", "record"}) {
     const Ran ran = run_program(std::string(command) + " --help");
     EXPECT_EQ(ran.status, 0) << command;
     EXPECT_NE(ran.out.find("Example:  sumplog " + std::string(command)), std::string::npos) << ran.out;

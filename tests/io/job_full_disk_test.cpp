@@ -108,5 +108,75 @@ TEST(FullDisk, ALimitForTheSizeOfOneFileIsAFullDiskToo) {
   ::signal(SIGXFSZ, before);
 }
 
+/// A disk that is taken away while the job runs: its folder is empty, what was opened can still be written to.
+class VanishedDisk : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    disk = small_disk(folder);
+    if (disk.empty()) GTEST_SKIP() << "only root can mount a small tmpfs: " << std::strerror(errno);
+    path = disk + "/job.log";
+    options.retry_after = 2ms;
+    recorder = std::make_unique<Recorder>(
+        must(JobFile::create(path, header())).file, [] {}, options);
+    must(recorder->submit_synced(entry("before", at_s(1)), 1));
+    wait_for_token(1);
+  }
+  void wait_for_token(Recorder::Token wanted) {
+    const auto limit = std::chrono::steady_clock::now() + 60s;
+    while (std::chrono::steady_clock::now() < limit) {
+      for (const auto token : recorder->take_synced())
+        if (token == wanted) return;
+      std::this_thread::sleep_for(1ms);
+    }
+    FAIL() << "never acknowledged";
+  }
+  static std::vector<std::string> entries_of(const std::string& file) {
+    std::vector<std::string> ids;
+    for (const Item& item : replayed(bytes_of(file)).items)
+      if (const auto* one = std::get_if<Entry>(&item)) ids.push_back(one->id);
+    return ids;
+  }
+
+  TemporaryFolder folder;
+  std::string disk;
+  std::string path;
+  RecorderOptions options;
+  std::unique_ptr<Recorder> recorder;
+};
+
+TEST_F(VanishedDisk, WhatIsAcknowledgedAfterwardsLiesUnderTheJobsName) {
+  ASSERT_EQ(::umount2(disk.c_str(), MNT_DETACH), 0);
+  ASSERT_FALSE(std::filesystem::exists(path));
+  must(recorder->submit_synced(entry("after", at_s(2)), 2));
+  wait_for_token(2);
+  EXPECT_EQ(entries_of(path), (std::vector<std::string>{"before", "after"}));
+  must(recorder->close(at_s(3)));
+  EXPECT_EQ(must(verify(path)).state, SealState::closed);
+}
+
+TEST_F(VanishedDisk, AForeignFileUnderTheJobsNameIsNeverOverwritten) {
+  ASSERT_EQ(::umount2(disk.c_str(), MNT_DETACH), 0);
+  put_bytes(path, "somebody else's\n");
+  must(recorder->submit_synced(entry("after", at_s(2)), 2));
+  const auto limit = std::chrono::steady_clock::now() + 60s;
+  while (recorder->trouble().find("another file") == std::string::npos &&
+         std::chrono::steady_clock::now() < limit)
+    std::this_thread::sleep_for(1ms);
+  EXPECT_THAT(recorder->trouble(), HasSubstr("another file has the name of this job; move that file away"));
+  EXPECT_EQ(bytes_of(path), "somebody else's\n");
+  std::filesystem::remove(path);
+  wait_for_token(2);
+  EXPECT_EQ(entries_of(path), (std::vector<std::string>{"before", "after"}));
+}
+
+TEST_F(VanishedDisk, TheOldStateOnADiskThatCameBackIsBroughtUpToDate) {
+  const std::string old_state = bytes_of(path);
+  ASSERT_EQ(::umount2(disk.c_str(), MNT_DETACH), 0);
+  put_bytes(path, old_state);
+  must(recorder->submit_synced(entry("after", at_s(2)), 2));
+  wait_for_token(2);
+  EXPECT_EQ(entries_of(path), (std::vector<std::string>{"before", "after"}));
+}
+
 }  // namespace
 }  // namespace sumplog

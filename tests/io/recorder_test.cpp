@@ -33,7 +33,7 @@ class Disk {
     DiskCalls result;
     result.write = [this](int fd, const void* bytes, std::size_t n) -> ssize_t {
       pass(write_gate_);
-      if (write_fails) return errno = ENOSPC, -1;
+      if (write_fails) return errno = refusal, -1;
       return ::write(fd, bytes, n);
     };
     result.sync_data = [this](int fd) {
@@ -48,6 +48,7 @@ class Disk {
   void hold_writes(bool hold) { set(write_gate_, hold); }
   void hold_syncs(bool hold) { set(sync_gate_, hold); }
 
+  std::atomic<int> refusal = ENOSPC;  ///< errno of a write that fails
   std::atomic<bool> write_fails = false;
   std::atomic<bool> sync_fails = false;
   std::atomic<bool> copy_fails = false;
@@ -251,7 +252,7 @@ TEST_F(RecorderTest, AnItemThatDoesNotReadBackTakesNoRoomForGood) {
   }
 }
 
-TEST_F(RecorderTest, AFullDiskIsToldOnceAndRecordingGoesOnInOrderWhenThereIsRoom) {
+TEST_F(RecorderTest, AFullDiskIsToldOnceWhileItemsGoOnAndIsCaughtUpInOrderWhenThereIsRoom) {
   RecorderOptions options;
   options.retry_after = 2ms;
   start(options);
@@ -260,21 +261,87 @@ TEST_F(RecorderTest, AFullDiskIsToldOnceAndRecordingGoesOnInOrderWhenThereIsRoom
   disk.write_fails = true;
   submit_frames(5, 10);
   must(recorder->submit_synced(entry("e", at_s(2)), 7));
-  take_until([&] { return !faults.empty(); });
+  take_until([&] { return !faults.empty() && has_written(11); });
   EXPECT_TRUE(recorder->failing());
+  EXPECT_THAT(recorder->trouble(), HasSubstr("No space left on device"));
+  EXPECT_EQ(recorder->kept_in_memory(), 6U);
   give_chance();  // many retries
   EXPECT_EQ(faults.size(), 1U);
   EXPECT_THAT(faults.front(), HasSubstr("job.log: cannot write: No space left on device; free some space"));
-  EXPECT_EQ(written.size(), 5U);
-  EXPECT_THAT(tokens, IsEmpty());
+  EXPECT_THAT(tokens, IsEmpty()) << "what is not on the disk is not acknowledged";
+  EXPECT_EQ(frame_numbers(replayed(file()).items).size(), 5U);
   submit_frames(10, 15);
+  take_until([&] { return has_written(16); });
   disk.write_fails = false;
-  take_until([&] { return has_written(16) && !tokens.empty() && !recorder->failing(); });
-  const auto numbers = frame_numbers(written);
-  for (std::uint32_t n = 0; n < 15; ++n) EXPECT_EQ(numbers[n], n);
-  disk.write_fails = true;
+  take_until([&] { return !tokens.empty() && !recorder->failing(); });
+  EXPECT_EQ(recorder->trouble(), "");
+  EXPECT_EQ(recorder->kept_in_memory(), 0U);
   submit_frames(15, 16);
+  take_until([&] { return has_written(17); });
+  const auto in_file = replayed(file());
+  ASSERT_EQ(in_file.texts.size(), header().size() + 17);
+  for (std::size_t i = 0; i < 17; ++i)
+    EXPECT_EQ(text_of(written[i]), in_file.texts[header().size() + i]) << "shown and recorded differ";
+  disk.write_fails = true;
+  submit_frames(16, 17);
   take_until([&] { return faults.size() == 2; });
+}
+
+TEST_F(RecorderTest, MemoryIsBoundedWhileTheDiskIsFull) {
+  RecorderOptions options;
+  options.capacity = 100;
+  options.retry_after = 2ms;
+  start(options);
+  disk.write_fails = true;
+  std::uint32_t taken = 0;
+  for (std::uint32_t n = 0; n < 1000; ++n) {
+    if (recorder->submit(numbered_frame(taken, at_s(1 + 0.01 * n)))) ++taken;
+    take();
+  }
+  take_until([&] { return has_written(taken); });
+  EXPECT_LE(taken, 100U);
+  EXPECT_GE(taken, 50U);
+  EXPECT_FALSE(recorder->submit_synced(entry("e", at_s(20)), 1))
+      << "there is no room: it is refused, not lost";
+  disk.write_fails = false;
+  take_until([&] { return !recorder->failing(); });
+  must(recorder->close(at_s(30)));
+  take();
+  EXPECT_EQ(written.size(), taken + 1U);
+  const auto numbers = frame_numbers(replayed(file()).items);
+  ASSERT_EQ(numbers.size(), taken);
+  for (std::uint32_t n = 0; n < taken; ++n) EXPECT_EQ(numbers[n], n);
+}
+
+TEST_F(RecorderTest, MoreThanOneBatchIsCaughtUpWhole) {
+  RecorderOptions options;
+  options.retry_after = 2ms;
+  start(options);
+  disk.write_fails = true;
+  submit_frames(0, 10'000);
+  take_until([&] { return has_written(10'000); });
+  disk.write_fails = false;
+  must(recorder->close(at_s(500)));
+  take();
+  EXPECT_EQ(written.size(), 10'001U);
+  const auto numbers = frame_numbers(replayed(file()).items);
+  ASSERT_EQ(numbers.size(), 10'000U);
+  for (std::uint32_t n = 0; n < 10'000; ++n) ASSERT_EQ(numbers[n], n);
+  EXPECT_EQ(must(verify(path)).state, SealState::closed);
+}
+
+TEST_F(RecorderTest, AReadOnlyDiskIsLikeAFullOne) {
+  RecorderOptions options;
+  options.retry_after = 2ms;
+  disk.refusal = EROFS;
+  start(options);
+  disk.write_fails = true;
+  submit_frames(0, 5);
+  take_until([&] { return !faults.empty() && has_written(5); });
+  EXPECT_THAT(faults.front(), HasSubstr("Read-only file system; the disk is mounted read-only"));
+  disk.write_fails = false;
+  take_until([&] { return !recorder->failing(); });
+  EXPECT_EQ(frame_numbers(replayed(file()).items).size(), 5U);
 }
 
 TEST_F(RecorderTest, AfterAFailedSyncItemsGoOnAndEntriesWaitForTheCopy) {

@@ -49,18 +49,23 @@ std::vector<std::string> CodeCondition::objections() const {
   return texts;
 }
 
-std::string CodeCondition::missing(const std::string& ecu, Duration within, TimePoint now) const {
+std::optional<TimePoint> CodeCondition::read_at(const std::string& ecu) const {
   const auto read = read_at_.find(unit_of(ecu));
-  if (read == read_at_.end()) return "fault codes of the unit that gives the temperature were not read";
-  if (plug_out_at_.value_or(now) - read->second <= within) return {};
+  return read == read_at_.end() ? std::nullopt : std::optional(read->second);
+}
+
+std::string CodeCondition::missing(const std::string& ecu, Duration within, TimePoint now) const {
+  const auto read = read_at(ecu);
+  if (!read) return "fault codes of the unit that gives the temperature were not read";
+  if (plug_out_at_.value_or(now) - *read <= within) return {};
   return "fault codes were read more than " + minutes_text(within) +
          " ago: read them again, with the plug in";
 }
 
 std::optional<TimePoint> CodeCondition::ends(const std::string& ecu, Duration within) const {
-  const auto read = read_at_.find(unit_of(ecu));
-  if (read == read_at_.end() || plug_out_at_) return std::nullopt;
-  return read->second + within + Duration{1};
+  const auto read = read_at(ecu);
+  if (!read || plug_out_at_) return std::nullopt;
+  return *read + within + Duration{1};
 }
 
 }  // namespace sumplog

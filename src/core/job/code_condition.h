@@ -26,6 +26,8 @@ class CodeCondition {
   /// Why the codes of this unit do not count as read at `now`; empty when they do.
   /// in   ecu  the unit that gives the fluid temperature; empty: not known yet
   [[nodiscard]] std::string missing(const std::string& ecu, Duration within, TimePoint now) const;
+  /// When this unit last told its codes.
+  [[nodiscard]] std::optional<TimePoint> read_at(const std::string& ecu) const;
   /// When they stop to count by themselves.
   [[nodiscard]] std::optional<TimePoint> ends(const std::string& ecu, Duration within) const;
 

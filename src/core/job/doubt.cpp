@@ -157,6 +157,7 @@ std::string Doubt::soak_why(TimePoint at, double fluid_c) {
   if (running_since_ && at - *running_since_ > kSoakEnds) return {};
   if (*coolant_c_ > kSoakWarmest_c || std::abs(*coolant_c_ - *air) > kSoakAgree_c) return {};
   const double off = fluid_c - *coolant_c_;
+  agreed_cold_ = std::abs(off) <= kSoakAgree_c;
   if (std::abs(off) < kSoakOff_c) return {};
   std::string text = "does not fit a cold engine: coolant and air agree at " + degrees(*coolant_c_) +
                      ", the fluid reads " + degrees(fluid_c);

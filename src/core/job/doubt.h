@@ -23,6 +23,8 @@ class Doubt {
   /// Readings broke off: what was compared across the hole says nothing.
   void on_gap();
 
+  /// Whether the fluid agreed with coolant and air of a cold engine, before it ran in this job.
+  [[nodiscard]] bool agreed_cold() const { return agreed_cold_; }
   /// Why the fluid temperature is not to be believed, and what to do; empty while nothing speaks against it.
   [[nodiscard]] const std::string& why() const { return why_; }
 
@@ -62,7 +64,8 @@ class Doubt {
   };
   std::optional<Follow> follow_;
   std::deque<Sample> minute_;  ///< one sample in kSampleEvery, of the last kFallSpan
-  std::string soak_;           ///< found at the cold soak; stays until a second thermometer says otherwise
+  bool agreed_cold_ = false;
+  std::string soak_;  ///< found at the cold soak; stays until a second thermometer says otherwise
   std::string why_;
 };
 

@@ -7,6 +7,7 @@ namespace sumplog {
 namespace {
 
 constexpr double kLongestAgo_s = 600;  // own choice: farther back nobody knows it to the minute
+constexpr double kLongest_s = 86400;   // own choice: nothing in a job lasts longer
 constexpr double kMicros = 1e6;        // in a second
 
 nlohmann::json field(const Entry& entry, std::string_view key) {
@@ -23,6 +24,12 @@ std::optional<double> number_field(const Entry& entry, std::string_view key) {
   if (!value.is_number()) return std::nullopt;
   const auto number = value.get<double>();
   return std::isfinite(number) ? std::optional(number) : std::nullopt;
+}
+
+std::optional<Duration> seconds_field(const Entry& entry, std::string_view key) {
+  const auto seconds = number_field(entry, key);
+  if (!seconds || !(*seconds >= 0 && *seconds <= kLongest_s)) return std::nullopt;
+  return Duration{std::llround(*seconds * kMicros)};
 }
 
 std::optional<std::string> text_field(const Entry& entry, std::string_view key) {

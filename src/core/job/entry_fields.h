@@ -10,6 +10,7 @@ namespace sumplog {
 
 /// What an entry carries beside its name. A field that is absent, or of another kind, is nothing.
 [[nodiscard]] std::optional<double> number_field(const Entry& entry, std::string_view key);
+[[nodiscard]] std::optional<Duration> seconds_field(const Entry& entry, std::string_view key);  ///< 0 … a day
 [[nodiscard]] std::optional<std::string> text_field(const Entry& entry, std::string_view key);
 [[nodiscard]] std::optional<bool> flag_field(const Entry& entry, std::string_view key);
 

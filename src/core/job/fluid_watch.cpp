@@ -1,14 +1,12 @@
 #include "core/job/fluid_watch.h"
 
-#include <charconv>
-#include <cmath>
-
-#include "core/fluid/level_error.h"
 #include "core/item/entry_names.h"
-#include "core/item/json_line.h"
 #include "core/job/entry_fields.h"
 #include "core/job/fluid_book.h"
 #include "core/job/hot_engine.h"
+#include "core/job/level_sums.h"
+#include "core/job/thermal_event.h"
+#include "core/job/verdict_words.h"
 
 namespace sumplog {
 namespace {
@@ -23,16 +21,11 @@ constexpr Duration kThermalPause =
     400ms;  // thermal lines: at least one a second at two readings a second, never more than readings
 
 constexpr Duration kBridgeEvery = 1s;    // thermal lines while a reading by hand is bridged
-constexpr Duration kHandFresh = 60s;     // ours: a reading by hand comes less often than one of a unit
 constexpr Duration kCoolantAge = 60s;    // ours: it moves slowly, and is asked for seldom
 constexpr Duration kWarmsItLong = 5min;  // common practice, no source: by then a warmer has done its work
-constexpr double kHandStep_c = 1;        // ours: what a thermometer in the stream is trusted to
 constexpr double kColdest_c = -40;       // of what is believed to be a fluid
 constexpr double kHottest_c = 200;
 constexpr double kHottestAir_c = 60;  // around a car that somebody works on
-
-constexpr double kLargestGiven =
-    1e5;  // in any unit that a table of readings has; beyond it the arithmetic would overflow
 
 std::string_view why_of(LinkState state) {
   switch (state) {
@@ -55,7 +48,9 @@ std::optional<Celsius> decision_point_of(const std::optional<ServiceFile>& servi
 FluidWatch::FluidWatch(JobConfiguration configuration)
     : configuration_(std::move(configuration)),
       check_(configuration_.service, configuration_.fresh),
+      hand_(configuration_.window, configuration_.minimum_stay),
       cues_(decision_point_of(configuration_.service)),
+      verdict_(configuration_),
       cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
@@ -91,7 +86,8 @@ void FluidWatch::no_value(std::string why) {
 void FluidWatch::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
   if (reading.quality == Quality::by_hand) return;
   news_ = true;
-  check_.on_reading(reading);
+  heard_at_ = reading.at;
+  check_.on_reading(reading, events);
   if (reading.signal != kFluid || is_source(reading)) doubt_.on_reading(reading);
   if (const auto change = regime_.on_reading(reading); change && thermometer_)
     thermometer_->announce(*change);
@@ -116,6 +112,7 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
     events.push_back(GapEvent{reading.at, reading.bus, *answered_at_, reading.at,
                               gap_why_.empty() ? "no answer" : gap_why_});
   }
+  verdict_.record().course().on_measured(reading.at, *reading.value);
   answered_at_ = reading.at;
   reading_c_ = *reading.value;
   no_value_why_.clear();
@@ -129,6 +126,9 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
 }
 
 void FluidWatch::plan_on(const ReadingEvent& reading) {
+  if (reading.signal == kEngineSpeed)
+    if (const auto rpm = check_.value_of(kEngineSpeed, reading.at, {}))
+      verdict_.record().course().on_engine(reading.at, *rpm);
   if (reading.signal == kEngineSpeed)
     if (const auto runs = check_.engine_runs(reading.at)) cool_down_.on_engine(*runs);
   if (reading.signal == kCoolant)
@@ -153,18 +153,28 @@ void FluidWatch::on_link(BusName bus, LinkState state) {
   doubt_.on_gap();
 }
 
-void FluidWatch::on_resume() {
+void FluidWatch::on_resume(TimePoint now) {
   news_ = true;
+  verdict_.on_hole(heard_at_, now,
+                   "the program was stopped for " + seconds_words(now - heard_at_) + " with the plug out");
   away_why_ = "program was stopped";
   if (gap_why_.empty()) gap_why_ = away_why_;
   check_.on_gap();
   doubt_.on_gap();
 }
 
+void FluidWatch::on_unreadable(TimePoint now) {
+  verdict_.on_hole(heard_at_, now, "a part of the recording cannot be read");
+}
+
 void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   news_ = true;
+  heard_at_ = entry.at;
+  verdict_.confirmations().on_entry(entry);
+  if (entry.name == kLevelSeen) verdict_.on_level_seen(entry, events);
   const TimePoint at = said_time(entry).value_or(entry.at);
-  if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at);
+  if (entry.name == kSelectorCycleDone) check_.on_selector_cycle_done(at, entry.at, events);
+  if (entry.name == kPositionHeld) on_position_held(entry, at, events);
   if (entry.name == kPlugOut) on_plug(at, true, entry.at, events);
   if (entry.name == kPlugIn) on_plug(at, false, entry.at, events);
   if (pours_fluid(entry)) {
@@ -181,6 +191,22 @@ void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
     if (const auto value = number_field(entry, "value_c")) on_reading_by_hand(entry, *value, events);
 }
 
+void FluidWatch::on_position_held(const Entry& entry, TimePoint at, std::vector<Event>& events) {
+  const auto position = text_field(entry, "position");
+  const auto held = seconds_field(entry, "s");
+  const bool no_time = !held && number_field(entry, "s");  // minus five seconds are no hold
+  if (position && !no_time) check_.on_position_held(at, entry.at, *position, held, events);
+}
+
+PlugMoved FluidWatch::plug_moved(TimePoint at, TimePoint now) const {
+  return {at,
+          now,
+          recent_.at(at),
+          check_.codes().read_at(check_.fluid_source()),
+          check_.cycle_by_hand(),
+          doubt_.agreed_cold()};
+}
+
 void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events) {
   // What is entered late changes nothing that happened after it.
   if (plug_moved_at_ && at < *plug_moved_at_) return;
@@ -191,20 +217,14 @@ void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Even
     check_.codes().on_plug_out(at);
   else
     check_.codes().on_plug_in();
-  const auto& service = configuration_.service;
-  const auto plug_in_c = recent_.at(at);
-  if (out || !was_out || !plug_in_c || !configuration_.window || !service || !service->fill_l) return;
-  std::optional<DensityAt15> density;
-  if (service->density_kg_per_m3) density = DensityAt15{service->density_kg_per_m3->value};
-  const auto error =
-      level_error(service->fill_l->value, Celsius{*plug_in_c}, *configuration_.window, density);
-  if (!error) return;
-  LevelSumsEvent sums{
-      now, *plug_in_c, error->edge.value, service->fill_l->value, error->ml_per_degree, error->short_ml, {}};
-  sums.assumes.push_back(density ? "density " + fixed(density->kg_per_m3, 0) + " kg/m³ at 15 °C"
-                                 : "density " + fixed(kAssumedDensity.kg_per_m3, 0) + " ± " +
-                                       fixed(kDensityRange.kg_per_m3, 0) + " kg/m³ at 15 °C, nobody said");
-  events.emplace_back(std::move(sums));
+  const PlugMoved plug = plug_moved(at, now);
+  if (out)
+    verdict_.on_plug_out(plug);
+  else
+    verdict_.on_plug_in(plug, events);
+  if (out || !was_out || !plug.temp_c || !configuration_.window || !configuration_.service) return;
+  if (auto sums = level_sums(now, Celsius{*plug.temp_c}, *configuration_.window, *configuration_.service))
+    events.emplace_back(std::move(*sums));
 }
 
 void FluidWatch::on_cool_down(const Entry& entry) {
@@ -230,29 +250,23 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.label = text_field(entry, "place").value_or("");
   reading.ecu = "by hand";
   reading.quality = Quality::by_hand;
-  reading.step = kHandStep_c;
+  reading.step = HandThermometer::kStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
   doubt_.on_reading_by_hand(value_c);
-  if (hand_at_ && at < *hand_at_) return;  // an older one that was entered late
-  if (!hand_thermometer_) {
-    ThermometerConfig config;
-    config.window = configuration_.window;
-    config.minimum_stay = configuration_.minimum_stay;
-    config.step.value = kHandStep_c;
-    config.rounding = Rounding::round;
-    hand_thermometer_.emplace(config);
-  }
-  (void)hand_thermometer_->on_reading(at, Celsius{value_c});
-  hand_estimate_ = hand_thermometer_->estimate();
-  hand_at_ = at;
-  hand_c_ = value_c;
-  recent_.add(at, value_c, kHandFresh);
+  verdict_.record().on_hand_reading(at);
+  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh))
+    verdict_.confirmations().on_compared(value_c, *measured);
+  if (!hand_.on_reading(at, value_c)) return;
+  recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);
   fresh_reading_ = true;
 }
 
 void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
+  PlugMoved end = plug_moved(now, now);
+  end.temp_c.reset();  // the plug did not come in
+  verdict_.on_end(end, events);
   if (!answered_at_ || !interrupted(now)) return;
   events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
 }
@@ -261,7 +275,7 @@ bool FluidWatch::interrupted(TimePoint now) const {
   return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
-FluidWatch::Belief FluidWatch::measured_belief(TimePoint now) const {
+Belief FluidWatch::measured_belief(TimePoint now) const {
   if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
@@ -270,41 +284,7 @@ FluidWatch::Belief FluidWatch::measured_belief(TimePoint now) const {
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
   if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
   if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
-  return side_of(*estimate_, reading_c_);
-}
-
-// The number that the technician sees must itself lie inside.
-FluidWatch::Belief FluidWatch::side_of(const ThermalEstimate& estimate, double reading_c) const {
-  if (*estimate.side == WindowState::inside) {
-    if (reading_c < configuration_.window->low.value) return {WindowState::below, {}};
-    if (reading_c > configuration_.window->high.value) return {WindowState::above, {}};
-  }
-  return {*estimate.side, {}};
-}
-
-std::optional<TimePoint> FluidWatch::hand_ends() const {
-  if (!hand_at_ || !hand_estimate_ || !hand_estimate_->side) return std::nullopt;
-  // Inside, it stands for no longer than the fluid is sure to stay there.
-  Duration lasts = kHandFresh;
-  if (*hand_estimate_->side == WindowState::inside && hand_estimate_->stay_s && (*hand_estimate_->stay_s)[0])
-    lasts = std::min(lasts, Duration{static_cast<Duration::rep>(*(*hand_estimate_->stay_s)[0] * 1e6)});
-  return *hand_at_ + lasts + Duration{1};
-}
-
-FluidWatch::Belief FluidWatch::hand_belief(TimePoint now) const {
-  const auto ends = hand_ends();
-  if (!configuration_.window || !ends) return {};
-  if (now >= *ends) return {WindowState::unknown, "the reading by hand is too old", true};
-  Belief belief = side_of(*hand_estimate_, hand_c_);
-  belief.by_hand = true;
-  return belief;
-}
-
-FluidWatch::Belief FluidWatch::belief(TimePoint now) const {
-  Belief measured = measured_belief(now);
-  if (measured.state != WindowState::unknown) return measured;
-  Belief hand = hand_belief(now);
-  return hand.state != WindowState::unknown ? hand : measured;
+  return side_of(*estimate_, reading_c_, *configuration_.window);
 }
 
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
@@ -312,42 +292,25 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   now_ = now;
   if (!news_ && (!due_before || *due_before > now)) return;
   news_ = false;
-  const Belief current = belief(now);
+  const Belief measured = measured_belief(now);
+  const Belief by_hand = hand_.belief(now);
+  const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
+  const Belief& current = by_hand_alone ? by_hand : measured;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = current.by_hand && current.state != WindowState::unknown;
-  const auto estimate = bridging_         ? hand_thermometer_->estimate_at(now)
-                        : current.by_hand ? hand_estimate_
-                                          : estimate_;
+  const auto estimate = bridging_ ? hand_.estimate_at(now) : current.by_hand ? hand_.estimate() : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
                    (bridging_ && said_at_ && now - *said_at_ >= kBridgeEvery);
   if (estimate && (due || changed)) {
-    ThermalEvent thermal;
-    thermal.at = now;
-    thermal.window = current.state;
-    thermal.why = current.why;
-    // Without a believed reading there is no temperature to show: never a stale repeat.
+    // Without a window the temperature is shown all the same.
     const bool believed = live || (current.why == configuration_.no_window_why && !configuration_.window &&
                                    no_value_why_.empty() && away_why_.empty());
-    if (believed) {
-      thermal.temp_c = estimate->temperature.value;
-      if (estimate->rate) thermal.rate_c_per_min = estimate->rate->value;
-      if (estimate->rate_low) thermal.rate_low = estimate->rate_low->value;
-      if (estimate->rate_high) thermal.rate_high = estimate->rate_high->value;
-      thermal.enter_in_s = estimate->enter_in_s;
-      thermal.stay_s = estimate->stay_s;
-      thermal.announce_in_s = estimate->announce_in_s;
-      if (estimate->fast) thermal.flags.emplace_back("fast");
-      if (estimate->falling) thermal.flags.emplace_back("falling");
-      if (estimate->frozen) thermal.flags.emplace_back("frozen");
-      if (estimate->irregular) thermal.flags.emplace_back("irregular");
-    }
-    if (estimate->substitute) thermal.flags.emplace_back("substitute");
-    if (estimate->side) thermal.estimate_inside = *estimate->side == WindowState::inside;
-    events.push_back(std::move(thermal));
+    events.emplace_back(thermal_event(now, current, *estimate, believed));
     said_at_ = now;
   }
+  if (fresh_reading_ && live) record_fluid(now, current, *estimate);
   fresh_reading_ = false;
   if (current.state != window_) {
     WindowEvent window{now, window_, current.state, std::nullopt, current.why};
@@ -358,14 +321,26 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   window_why_ = current.why;
 
   check_.on_window(window_, window_why_, live && estimate->fast, current.by_hand);
-  CheckEvent check = check_.judge(now);
+  const auto objections = check_.objections(now);
+  CheckEvent check = check_.judge(now, objections);
   if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why ||
       check_said_->advice != check.advice) {
     events.push_back(check);
     check_said_ = std::move(check);
   }
+  verdict_.record().note(now, objections, measured, by_hand, answered_at_, exceeded_);
   if (configuration_.window) say_cues(now, current, estimate, events);
   cool_down_.update(now, events);
+}
+
+void FluidWatch::record_fluid(TimePoint now, const Belief& belief, const ThermalEstimate& estimate) {
+  const double value_c = belief.by_hand ? hand_.value_c() : reading_c_;
+  const auto rate = estimate.rate ? std::optional(estimate.rate->value) : std::nullopt;
+  verdict_.record().course().on_fluid(now, value_c, rate);
+  verdict_.on_fluid(now, value_c);
+  const auto& service = configuration_.service;
+  if (belief.state == WindowState::above) exceeded_ = true;
+  if (!service || !service->start_limit || value_c < service->start_limit->value.value) exceeded_ = false;
 }
 
 void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,
@@ -374,7 +349,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
   situation.now = now;
   situation.window = window_;
   if (belief.state != WindowState::unknown && estimate) {
-    situation.reading_c = belief.by_hand ? hand_c_ : reading_c_;
+    situation.reading_c = belief.by_hand ? hand_.value_c() : reading_c_;
     if (estimate->announce_in_s) situation.announce_in_s = *estimate->announce_in_s;
     if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
     situation.estimate_inside = estimate->side == WindowState::inside;
@@ -400,7 +375,7 @@ std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& b
   if (!coolant_c || !before) return std::nullopt;
   HotEngineSituation s;
   s.coolant.value = *coolant_c;
-  s.fluid.value = belief.by_hand ? hand_c_ : reading_c_;
+  s.fluid.value = belief.by_hand ? hand_.value_c() : reading_c_;
   s.window = *configuration_.window;
   const auto& service = configuration_.service;
   if (service && service->coolant_limit) s.coolant_limit = service->coolant_limit->value;
@@ -422,35 +397,8 @@ std::optional<TimePoint> FluidWatch::deadline() const {
     const TimePoint next = *said_at_ + kBridgeEvery;
     if (next > now_ && (!first || next < *first)) first = next;
   }
-  if (const auto ends = hand_ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
+  if (const auto ends = hand_.ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
   return first;
-}
-
-bool FluidWatch::describe_given(const GivenReading& given, ReadingEvent& reading) const {
-  const bool temperature = given.signal.ends_with("_temperature");
-  if (temperature) reading.unit = "degC";
-  if (given.signal == "engine_speed") reading.unit = "rpm";
-  if (given.signal == "vehicle_speed") reading.unit = "km/h";
-  const std::size_t point = given.value.find('.');
-  reading.decimals = point == std::string::npos
-                         ? 0
-                         : static_cast<int>(std::min<std::size_t>(given.value.size() - point - 1, 6));
-  if (given.value.empty()) {
-    reading.quality = Quality::suspect;
-    reading.why = "not available";
-    return true;
-  }
-  double value = 0;
-  const char* const end = given.value.data() + given.value.size();
-  const auto [stop, error] = std::from_chars(given.value.data(), end, value);
-  if (error != std::errc{} || stop != end || !std::isfinite(value)) return false;
-  if (std::abs(value) > kLargestGiven) {
-    reading.quality = Quality::suspect;
-    reading.why = "out of range (" + given.value + ")";
-    return true;
-  }
-  reading.value = value;
-  return true;
 }
 
 }  // namespace sumplog

@@ -4,11 +4,14 @@
 #include <vector>
 
 #include "core/item/item.h"
+#include "core/job/belief.h"
 #include "core/job/cool_down.h"
 #include "core/job/cues.h"
 #include "core/job/doubt.h"
+#include "core/job/hand_thermometer.h"
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
+#include "core/job/level_verdict.h"
 #include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
 #include "core/journal/event.h"
@@ -22,46 +25,39 @@ class FluidWatch {
  public:
   explicit FluidWatch(JobConfiguration configuration);
 
-  /// A reading of any signal. A gap that it ends is appended to `events`.
+  /// A reading of any signal. A gap that it ends, or a hold of the selector cycle, is appended to `events`.
   void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
   /// What a unit told about its fault codes.
   void on_codes(const CodesEvent& codes) { check_.codes().on_codes(codes); }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
-  void on_resume();
+  void on_resume(TimePoint now);
+  /// Something that was recorded cannot be read.
+  void on_unreadable(TimePoint now);
   /// What a person did or typed. A reading by hand is appended to `events`.
   void on_entry(const Entry& entry, std::vector<Event>& events);
-  /// Closes an open gap.
+  /// Closes an open gap, and a level check in which the plug is still out.
   void on_end(TimePoint now, std::vector<Event>& events);
   /// Says what has changed: thermal, window, check. Call after everything that happened at `now`.
   void update(TimePoint now, std::vector<Event>& events);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
 
-  /// Fills in a reading of a CSV: unit, decimals, value. False when its text is not a number.
-  [[nodiscard]] bool describe_given(const GivenReading& given, ReadingEvent& reading) const;
-
  private:
-  struct Belief {
-    WindowState state = WindowState::unknown;
-    std::string why;
-    bool by_hand = false;
-  };
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
-  [[nodiscard]] Belief belief(TimePoint now) const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
-  /// Belief in what a person read; the two are never mixed.
-  [[nodiscard]] Belief hand_belief(TimePoint now) const;
-  /// From when on the reading by hand says nothing any more.
-  [[nodiscard]] std::optional<TimePoint> hand_ends() const;
-  [[nodiscard]] Belief side_of(const ThermalEstimate& estimate, double reading_c) const;
   /// What of a reading the cool-down plan needs.
   void plan_on(const ReadingEvent& reading);
   void on_cool_down(const Entry& entry);
+  void on_position_held(const Entry& entry, TimePoint at, std::vector<Event>& events);
+  /// What the verdict needs to know when the plug moves, or the recording ends.
+  [[nodiscard]] PlugMoved plug_moved(TimePoint at, TimePoint now) const;
   void on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events);
   [[nodiscard]] std::optional<std::string> hot_engine(TimePoint now, const Belief& belief,
                                                       const ThermalEstimate& estimate) const;
   void on_reading_by_hand(const Entry& entry, double value_c, std::vector<Event>& events);
+  /// What the verdict needs of a believed reading.
+  void record_fluid(TimePoint now, const Belief& belief, const ThermalEstimate& estimate);
   void say_cues(TimePoint now, const Belief& belief, const std::optional<ThermalEstimate>& estimate,
                 std::vector<Event>& events);
   /// Whether live readings broke off since the last valid one (there is one).
@@ -73,9 +69,11 @@ class FluidWatch {
 
   JobConfiguration configuration_;
   LevelCheck check_;
+  HandThermometer hand_;
   RegimeWatch regime_;
   Doubt doubt_;
   Cues cues_;
+  LevelVerdict verdict_;
   CoolDown cool_down_;
   std::optional<TimePoint> plug_moved_at_;  ///< as the person says
   RecentReadings recent_;
@@ -85,16 +83,14 @@ class FluidWatch {
   std::string source_ecu_;
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
-  std::optional<Thermometer> hand_thermometer_;
-  std::optional<ThermalEstimate> hand_estimate_;
-  std::optional<TimePoint> hand_at_;  ///< last reading by hand
-  double hand_c_ = 0;
-  std::string no_value_why_;  ///< the newest answer had no value
-  std::string away_why_;      ///< bus down, or program stopped, since the last reading
-  std::string gap_why_;       ///< first trouble since the last reading
+  std::string no_value_why_;              ///< the newest answer had no value
+  std::string away_why_;                  ///< bus down, or program stopped, since the last reading
+  std::string gap_why_;                   ///< first trouble since the last reading
   std::optional<ThermalEstimate> estimate_;
   TimePoint now_ = TimePoint::min();
   std::optional<TimePoint> said_at_;  ///< last thermal line
+  TimePoint heard_at_{};              ///< last reading or entry
+  bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since
   WindowState window_ = WindowState::unknown;
   bool plug_out_ = false;
   bool source_known_ = false;

@@ -17,7 +17,7 @@ constexpr std::string_view kSelector = "selector_position";
 }  // namespace
 
 LevelCheck::LevelCheck(std::optional<ServiceFile> service, Duration fresh)
-    : service_(std::move(service)), fresh_(fresh) {}
+    : service_(std::move(service)), fresh_(fresh), cycle_(service_) {}
 
 bool LevelCheck::is_source(const ReadingEvent& reading) {
   // The first unit that gives a value stays the source of its signal: two units are never mixed.
@@ -28,7 +28,7 @@ bool LevelCheck::is_source(const ReadingEvent& reading) {
   return true;
 }
 
-void LevelCheck::on_reading(const ReadingEvent& reading) {
+void LevelCheck::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
   if (!is_source(reading)) return;
   const auto before = last_.find(reading.signal);
   if (!reading.value || reading.quality == Quality::suspect) {
@@ -39,28 +39,23 @@ void LevelCheck::on_reading(const ReadingEvent& reading) {
   const bool hole = before == last_.end() || reading.at - before->second.at > fresh_;
   const Live now{reading.at, *reading.value, reading.label, true};
   last_.insert_or_assign(reading.signal, now);
-  if (reading.signal == kEngineSpeed) {
-    if (now.value < kRunningRpm) {
-      // The fluid falls back into the pan: circuits must be filled again.
-      running_since_.reset();
-      held_.clear();
-      cycle_done_by_hand_ = false;
-    } else if (!running_since_ || hole) {
-      running_since_ = now.at;
-    }
-  }
-  if (reading.signal == kSelector) follow_selector(now, hole);
+  if (reading.signal == kEngineSpeed) follow_engine(now, hole);
+  if (reading.signal != kSelector) return;
+  const bool engine_seen = live(kEngineSpeed, now.at) != nullptr;
+  cycle_.on_position(now.at, now.label, hole, engine_seen ? running_since_ : std::nullopt, events);
 }
 
-void LevelCheck::follow_selector(const Live& reading, bool hole) {
-  if (hole || reading.label != position_) {
-    position_ = reading.label;
-    position_since_ = reading.at;
-  }
-  if (!running_since_ || live(kEngineSpeed, reading.at) == nullptr) return;
-  const TimePoint since = std::max(position_since_, *running_since_);
-  Duration& longest = held_[position_];
-  longest = std::max(longest, reading.at - since);
+void LevelCheck::follow_engine(const Live& rpm, bool hole) {
+  const bool runs = rpm.value >= kRunningRpm;
+  // It may have been stopped and started again in between.
+  if (hole && ran_) cycle_.on_engine_unseen();
+  if (!runs) cycle_.on_engine_stopped();
+  if (runs && ran_ == false) cycle_.on_engine_started();
+  if (!runs)
+    running_since_.reset();
+  else if (!running_since_ || hole)
+    running_since_ = rpm.at;
+  ran_ = runs;
 }
 
 void LevelCheck::on_window(WindowState state, const std::string& why, bool fast, bool by_hand) {
@@ -70,9 +65,13 @@ void LevelCheck::on_window(WindowState state, const std::string& why, bool fast,
   fast_ = fast;
 }
 
-void LevelCheck::on_selector_cycle_done(TimePoint at) {
-  // One that was done before this start of the engine does not count.
-  if (!running_since_ || at >= *running_since_) cycle_done_by_hand_ = true;
+void LevelCheck::on_selector_cycle_done(TimePoint at, TimePoint now, std::vector<Event>& events) {
+  if (!running_since_ || at >= *running_since_) cycle_.on_done_by_hand(now, events);
+}
+
+void LevelCheck::on_position_held(TimePoint at, TimePoint now, const std::string& position,
+                                  std::optional<Duration> held, std::vector<Event>& events) {
+  if (!running_since_ || at >= *running_since_) cycle_.on_held_by_hand(now, position, held, events);
 }
 
 void LevelCheck::on_ticked(const std::string& condition, bool holds) {
@@ -110,15 +109,6 @@ const LevelCheck::Live* LevelCheck::live(std::string_view signal, TimePoint now)
   return &found->second;
 }
 
-std::optional<std::string> LevelCheck::missing_hold() const {
-  if (!service_->selector_cycle || cycle_done_by_hand_) return std::nullopt;
-  for (const SelectorHold& wanted : service_->selector_cycle->value) {
-    const auto held = held_.find(wanted.position);
-    if (held == held_.end() || held->second < wanted.hold) return wanted.position;
-  }
-  return std::nullopt;
-}
-
 std::string LevelCheck::advice() const {
   switch (window_) {
     case WindowState::unknown:
@@ -135,7 +125,95 @@ std::string LevelCheck::advice() const {
                                                    : "the window");
 }
 
-CheckEvent LevelCheck::judge(TimePoint now) const {
+void LevelCheck::object_to_engine(TimePoint now, std::vector<Objection>& found) const {
+  if (!service_->engine && !service_->settling_time && !service_->idle) return;
+  const Live* rpm = live(kEngineSpeed, now);
+  if (rpm == nullptr) {
+    found.push_back({Condition::engine, "engine speed is not known", true, {}});
+    return;
+  }
+  const bool wants_running = !service_->engine || service_->engine->value == EngineState::running;
+  const bool runs = rpm->value >= kRunningRpm;
+  if (wants_running && !runs) found.push_back({Condition::engine, "engine is not running", false, {}});
+  if (!wants_running && runs)
+    found.push_back({Condition::engine, "engine is running; it must be off", false, {}});
+  if (!runs || !wants_running || !service_->idle) return;
+  const IdleBand& band = service_->idle->value;
+  if (rpm->value < band.low_rpm || rpm->value > band.high_rpm)
+    found.push_back({Condition::idle, "engine is not at idle", false, {}});
+}
+
+void LevelCheck::object_to_vehicle(TimePoint now, std::vector<Objection>& found) const {
+  if (!service_->vehicle || service_->vehicle->value != VehicleState::standing) return;
+  const Live* speed = live(kVehicleSpeed, now);
+  if (speed == nullptr)
+    found.push_back({Condition::vehicle, "vehicle speed is not known", true, {}});
+  else if (speed->value > 0)
+    found.push_back({Condition::vehicle, "vehicle is moving", false, {}});
+}
+
+void LevelCheck::object_to_codes(TimePoint now, std::vector<Objection>& found) const {
+  if (window_by_hand_) return;
+  for (const std::string& objection : codes_.objections())
+    found.push_back({Condition::sensor_code, objection, false, objection});
+  if (!service_->codes_read) return;
+  std::string missing = codes_.missing(fluid_source(), service_->codes_read->value, now);
+  if (!missing.empty()) found.push_back({Condition::codes_read, std::move(missing), false, {}});
+}
+
+void LevelCheck::object_to_selector(TimePoint now, std::vector<Objection>& found) const {
+  if (const auto position = cycle_.missing())
+    found.push_back(
+        {Condition::selector_cycle, "selector cycle is not complete: " + *position, false, *position});
+  if (!service_->selector) return;
+  const Live* selector = live(kSelector, now);
+  const auto& allowed = service_->selector->value;
+  if (selector == nullptr)
+    found.push_back({Condition::selector, "selector position is not known", true, {}});
+  else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
+    found.push_back(
+        {Condition::selector, "selector is not in " + joined(allowed, " or "), false, selector->label});
+}
+
+void LevelCheck::object_to_settling(TimePoint now, std::vector<Objection>& found) const {
+  if (!service_->settling_time) return;
+  const Duration settling = service_->settling_time->value;
+  const bool runs = engine_runs(now) == true;
+  if (runs && running_since_ && now - *running_since_ < settling)
+    found.push_back(
+        {Condition::settled, "fluid is not mixed yet: settling time after engine start", false, {}});
+  if (added_at_ && now - *added_at_ < settling)
+    found.push_back({Condition::settled_addition,
+                     "fluid is not mixed yet: settling time after fluid was added",
+                     false,
+                     {}});
+}
+
+std::vector<Objection> LevelCheck::objections(TimePoint now) const {
+  if (!service_) return {};
+  std::vector<Objection> found;
+  if (window_ == WindowState::unknown)
+    found.push_back(
+        {Condition::reading, window_why_.empty() ? "no live reading" : window_why_, true, window_why_});
+  object_to_engine(now, found);
+  object_to_vehicle(now, found);
+  object_to_codes(now, found);
+  object_to_selector(now, found);
+  if (service_->by_hand)
+    for (const std::string& condition : service_->by_hand->value)
+      if (!ticked_.contains(condition))
+        found.push_back({Condition::ticked, "not ticked: " + condition, false, condition});
+  object_to_settling(now, found);
+  if (window_ == WindowState::below)
+    found.push_back({Condition::window, "fluid is below the window", false, {}});
+  if (window_ == WindowState::above)
+    found.push_back({Condition::window, "fluid is above the window", false, {}});
+  if (fast_ && window_ != WindowState::above)
+    found.push_back({Condition::rate, "fluid warms too fast: the window will be too short", false, {}});
+  return found;
+}
+
+CheckEvent LevelCheck::judge(TimePoint now, const std::vector<Objection>& objections) const {
   CheckEvent event;
   event.at = now;
   event.advice = advice();
@@ -144,75 +222,21 @@ CheckEvent LevelCheck::judge(TimePoint now) const {
     return event;
   }
   bool unknown = false;
-  const auto wait = [&](std::string why) { event.why.push_back(std::move(why)); };
-  const auto not_known = [&](std::string why) {
-    unknown = true;
-    event.why.push_back(std::move(why));
-  };
-
-  if (window_ == WindowState::unknown) not_known(window_why_.empty() ? "no live reading" : window_why_);
-
-  bool runs = false;
-  if (service_->engine || service_->settling_time || service_->idle) {
-    const Live* rpm = live(kEngineSpeed, now);
-    const bool wants_running = !service_->engine || service_->engine->value == EngineState::running;
-    if (rpm == nullptr) {
-      not_known("engine speed is not known");
-    } else {
-      runs = rpm->value >= kRunningRpm;
-      if (wants_running && !runs) wait("engine is not running");
-      if (!wants_running && runs) wait("engine is running; it must be off");
-    }
-    if (runs && wants_running && service_->idle) {
-      const IdleBand& band = service_->idle->value;
-      if (rpm->value < band.low_rpm || rpm->value > band.high_rpm) wait("engine is not at idle");
-    }
+  bool mixing = false;
+  for (const Objection& one : objections) {
+    unknown = unknown || one.unknown;
+    // One settling time at once is enough to wait for.
+    if (one.condition == Condition::settled_addition && mixing) continue;
+    mixing = mixing || one.condition == Condition::settled;
+    const bool stop = one.condition == Condition::window && window_ == WindowState::above;
+    event.why.insert(stop ? event.why.begin() : event.why.end(), one.text);
   }
-  if (service_->vehicle && service_->vehicle->value == VehicleState::standing) {
-    const Live* speed = live(kVehicleSpeed, now);
-    if (speed == nullptr)
-      not_known("vehicle speed is not known");
-    else if (speed->value > 0)
-      wait("vehicle is moving");
-  }
-  if (!window_by_hand_) {
-    for (std::string& objection : codes_.objections()) wait(std::move(objection));
-    if (service_->codes_read) {
-      std::string missing = codes_.missing(fluid_source(), service_->codes_read->value, now);
-      if (!missing.empty()) wait(std::move(missing));
-    }
-  }
-  if (const auto position = missing_hold()) wait("selector cycle is not complete: " + *position);
-  if (service_->selector) {
-    const Live* selector = live(kSelector, now);
-    const auto& allowed = service_->selector->value;
-    if (selector == nullptr)
-      not_known("selector position is not known");
-    else if (std::find(allowed.begin(), allowed.end(), selector->label) == allowed.end())
-      wait("selector is not in " + joined(allowed, " or "));
-  }
-  // Here, before what a person ticks: no fault code of the sensor, once codes are read.
-  if (service_->by_hand)
-    for (const std::string& condition : service_->by_hand->value)
-      if (!ticked_.contains(condition)) wait("not ticked: " + condition);
-  if (service_->settling_time) {
-    const Duration settling = service_->settling_time->value;
-    if (runs && running_since_ && now - *running_since_ < settling)
-      wait("fluid is not mixed yet: settling time after engine start");
-    else if (added_at_ && now - *added_at_ < settling)
-      wait("fluid is not mixed yet: settling time after fluid was added");
-  }
-  if (window_ == WindowState::below) wait("fluid is below the window");
-  if (fast_ && window_ != WindowState::above) wait("fluid warms too fast: the window will be too short");
-
-  if (window_ == WindowState::above) {
+  if (window_ == WindowState::above)
     event.state = CheckState::stop;
-    event.why.insert(event.why.begin(), "fluid is above the window");
-  } else if (unknown) {
+  else if (unknown)
     event.state = CheckState::unknown;
-  } else {
+  else
     event.state = event.why.empty() ? CheckState::may_start : CheckState::not_yet;
-  }
   return event;
 }
 

@@ -17,6 +17,7 @@
 #include "core/job/entry_fields.h"
 #include "core/job/fluid_sums.h"
 #include "core/job/fluid_watch.h"
+#include "core/job/given_reading.h"
 #include "core/job/job_settings.h"
 #include "core/job/stages.h"
 
@@ -137,13 +138,14 @@ class Flow::Parts {
             [&](const GivenReading& given) { on_given(given, out); },
             [&](const Unreadable& bad) {
               lose(out, {}, "line " + std::to_string(bad.line) + " cannot be read: " + bad.why, 1);
+              stage_->fluid.on_unreadable(now_);
             },
             [&](const Torn& torn) {
               lose(out, {}, "fragment of " + std::to_string(torn.bytes) + " bytes at the end of the file", 0);
             },
             [&](const OtherTester& other) { stage_->units.on_other_tester(other, now_, out.events); },
             [&](const Resume&) {
-              stage_->fluid.on_resume();
+              stage_->fluid.on_resume(now_);
               stage_->scans.on_break("the program was stopped", now_, out.events);
             },
             [&](const End&) { on_end(out); },
@@ -254,7 +256,7 @@ class Flow::Parts {
     ReadingEvent reading;
     reading.at = now_;
     reading.signal = given.signal;
-    if (!stage_->fluid.describe_given(given, reading)) {
+    if (!describe_given(given, reading)) {
       lose(out, {}, given.signal + ": '" + given.value + "' is not a number", 1);
       return;
     }

@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::array kTopKeys =
     std::to_array<std::string_view>({"format", "title", "seed", "start_s", "lasts_s", "vin", "bus", "vehicle",
-                                     "heat", "ecu", "j1939", "background", "event", "ask"});
+                                     "heat", "ecu", "j1939", "background", "event", "ask", "entry"});
 constexpr std::array kBusKeys =
     std::to_array<std::string_view>({"name", "identifiers", "frames", "bit_rate", "data_bit_rate"});
 constexpr std::array kVehicleKeys =
@@ -120,6 +120,9 @@ Scenario read_scenario(const TomlTable& top) {
   for (const TomlTable& one : top.tables("ask")) scenario.asks.push_back(read_ask(one, scenario));
   std::stable_sort(scenario.events.begin(), scenario.events.end(),
                    [](const ScenarioEvent& a, const ScenarioEvent& b) { return a.at < b.at; });
+  for (const TomlTable& one : top.tables("entry")) scenario.entries.push_back(read_entry(one, scenario));
+  std::stable_sort(scenario.entries.begin(), scenario.entries.end(),
+                   [](const EntryPlan& a, const EntryPlan& b) { return a.at < b.at; });
   check_fluid(top, scenario);
   return scenario;
 }

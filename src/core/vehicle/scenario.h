@@ -181,6 +181,13 @@ struct AskPlan {
   std::optional<Duration> until;
 };
 
+/// What a person enters in the course of a live job.
+struct EntryPlan {
+  Duration at{};
+  std::string name;    ///< as in docs/entries.md
+  std::string fields;  ///< one JSON object
+};
+
 struct Scenario {
   std::string title;
   std::uint64_t seed = 1;  ///< of jitter and noise
@@ -207,6 +214,7 @@ struct Scenario {
   std::vector<BackgroundPlan> background;
   std::vector<ScenarioEvent> events;  ///< in the order of their times, ties as in the file
   std::vector<AskPlan> asks;
+  std::vector<EntryPlan> entries;  ///< in the order of their times, ties as in the file
 
   /// The addresses of the units, as a decoder would name them.
   [[nodiscard]] AddressBook addresses() const;

@@ -43,5 +43,6 @@ inline constexpr double kMostSeconds = 7 * 24 * 3600.0;  // a week; own choice
 [[nodiscard]] BackgroundPlan read_background(const TomlTable& table);
 [[nodiscard]] ScenarioEvent read_event(const TomlTable& table, const Scenario& scenario);
 [[nodiscard]] AskPlan read_ask(const TomlTable& table, const Scenario& scenario);
+[[nodiscard]] EntryPlan read_entry(const TomlTable& table, const Scenario& scenario);
 
 }  // namespace sumplog

@@ -33,6 +33,9 @@ SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std:
   for (const ScenarioEvent& event : scenario.events)
     if (const auto* change = std::get_if<TesterChange>(&event.change))
       changes_.emplace_back(start + event.at, *change);
+  for (const EntryPlan& one : scenario.entries)
+    entries_.push_back(
+        Entry{start + one.at, "scenario-" + std::to_string(entries_.size() + 1), one.name, one.fields});
   bus_.attach(vehicle_);
   bus_.attach(port_);
   LiveOutput out;
@@ -44,6 +47,7 @@ Result<bool> SimulatedJob::step(std::vector<Event>& events) {
   if (const auto due = bus_.next_event()) next = std::min(next, *due);
   if (const auto due = live_.deadline()) next = std::min(next, *due);
   if (!changes_.empty()) next = std::min(next, changes_.front().first);
+  if (!entries_.empty()) next = std::min(next, entries_.front().at);
   bus_.run_until(std::max(next, bus_.now()));
   (void)bus_.take_frames();  // the port has heard them; kept, they would be memory without a bound
   while (!changes_.empty() && changes_.front().first <= bus_.now()) {
@@ -53,6 +57,7 @@ Result<bool> SimulatedJob::step(std::vector<Event>& events) {
   }
   for (const CanFrame& frame : port_.take_heard())
     if (auto done = record(frame, events); !done) return tl::unexpected(done.error());
+  if (auto done = enter_what_is_due(events); !done) return tl::unexpected(done.error());
   LiveOutput out;
   live_.on_time(bus_.now(), out);
   if (auto done = carry_out(std::move(out), events); !done) return tl::unexpected(done.error());
@@ -61,6 +66,16 @@ Result<bool> SimulatedJob::step(std::vector<Event>& events) {
 
 Result<void> SimulatedJob::enter(const Entry& entry, std::vector<Event>& events) {
   return record(entry, events);
+}
+
+Result<void> SimulatedJob::enter_what_is_due(std::vector<Event>& events) {
+  while (!entries_.empty() && entries_.front().at <= bus_.now()) {
+    Entry entry = std::move(entries_.front());
+    entries_.pop_front();
+    entry.at = bus_.now();
+    if (auto done = record(entry, events); !done) return done;
+  }
+  return {};
 }
 
 void SimulatedJob::on_closed(const Item& end, std::vector<Event>& events) {

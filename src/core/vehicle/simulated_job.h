@@ -41,6 +41,7 @@ class SimulatedJob {
  private:
   [[nodiscard]] Result<void> record(const Item& item, std::vector<Event>& events);
   [[nodiscard]] Result<void> carry_out(LiveOutput&& out, std::vector<Event>& events);
+  [[nodiscard]] Result<void> enter_what_is_due(std::vector<Event>& events);
   [[nodiscard]] Result<void> apply(const TesterChange& change, std::vector<Event>& events);
 
   TimePoint end_;
@@ -49,6 +50,7 @@ class SimulatedJob {
   BusPort port_;
   VirtualBus bus_;
   std::deque<std::pair<TimePoint, TesterChange>> changes_;
+  std::deque<Entry> entries_;  ///< of the scenario, still to come
   LiveJob live_;
   Record record_;
 };

@@ -45,14 +45,24 @@ class LiveVehicle {
       if (!*more) return;
     }
   }
-  void enter(const std::string& name) {
-    ASSERT_TRUE(job_.enter(Entry{job_.now(), name + std::to_string(items_.size()), name, "{}"}, events_));
+  void enter(const std::string& name, const std::string& fields = "{}") {
+    ASSERT_TRUE(job_.enter(Entry{job_.now(), name + std::to_string(items_.size()), name, fields}, events_));
+  }
+  void close() {
+    items_.emplace_back(End{job_.now()});
+    job_.on_closed(items_.back(), events_);
   }
 
   [[nodiscard]] const LiveJob& live() const { return job_.live(); }
   [[nodiscard]] TimePoint now() const { return job_.now(); }
   [[nodiscard]] const std::vector<CanFrame>& frames() const { return frames_; }
   [[nodiscard]] const std::vector<Item>& items() const { return items_; }
+  /// The journal.
+  [[nodiscard]] std::vector<std::string> lines() const {
+    std::vector<std::string> lines;
+    for (const Event& event : events_) lines.push_back(journal_line(event));
+    return lines;
+  }
   /// Frames of the tester: requests and flow control.
   [[nodiscard]] std::vector<CanFrame> sent(TimePoint from = TimePoint::min()) const {
     std::vector<CanFrame> list;

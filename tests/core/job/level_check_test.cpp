@@ -39,7 +39,7 @@ class LevelCheckTest : public ::testing::Test {
     r.value = value;
     r.label = std::move(label);
     if (!value) r.quality = Quality::suspect;
-    check_->on_reading(r);
+    check_->on_reading(r, events_);
   }
   void window(WindowState state, const std::string& why = "", bool fast = false) {
     check_->on_window(state, why, fast, false);
@@ -76,6 +76,7 @@ class LevelCheckTest : public ::testing::Test {
   }
 
   std::optional<LevelCheck> check_;
+  std::vector<Event> events_;
   TimePoint now_ = kStart;
 };
 
@@ -284,16 +285,31 @@ TEST_F(LevelCheckTest, TheSettlingTimeBeginsAnewWithTheEngine) {
                           "fluid is not mixed yet: settling time after engine start"}));
 }
 
-TEST_F(LevelCheckTest, TheSettlingTimeBeginsAnewAfterAHoleInWhichTheEngineWasNotSeen) {
+TEST_F(LevelCheckTest, AfterAHoleInWhichTheEngineWasNotSeenSettlingAndSelectorCycleBeginAnew) {
+  // It may have been stopped and started again meanwhile.
+  const Texts both{"selector cycle is not complete: R",
+                   "fluid is not mixed yet: settling time after engine start"};
   prepare();
   wait(20s);
   all();
-  expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after engine start"});
-  keep(60s);
+  expect(CheckState::not_yet, both);
+  prepare();
   expect(CheckState::may_start, {});
   check_->on_gap();
   all();
-  expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after engine start"});
+  expect(CheckState::not_yet, both);
+}
+
+TEST_F(LevelCheckTest, ATickedSelectorCycleStandsAcrossAHole) {
+  prepare();
+  check_->on_selector_cycle_done(now_, now_, events_);
+  wait(20s);
+  keep(60s);
+  EXPECT_EQ(why(), Texts{"selector cycle is not complete: R"}) << "it was seen, nobody had to say it";
+  check_->on_selector_cycle_done(now_, now_, events_);
+  wait(20s);
+  keep(60s);
+  expect(CheckState::may_start, {});
 }
 
 TEST_F(LevelCheckTest, OneAnswerWithoutAValueDoesNotRestartTheSettlingTime) {
@@ -338,30 +354,31 @@ TEST_F(LevelCheckTest, APositionIsNotHeldAcrossAHole) {
 }
 
 TEST_F(LevelCheckTest, APositionIsNotHeldWhileTheEngineIsNotSeen) {
+  const auto held_without_engine = [&] {
+    for (int i = 0; i < 30; ++i) {
+      reading("selector_position", 1, "R");
+      wait(500ms);
+    }
+  };
   window(WindowState::inside);
   keep(60s);
-  for (int i = 0; i < 30; ++i) {
-    reading("selector_position", 1, "R");
-    wait(500ms);
-  }
-  all();
-  EXPECT_EQ(why().front(), "selector cycle is not complete: D") << "three seconds of it were seen";
+  held_without_engine();
+  ASSERT_EQ(events_.size(), 1U);
+  EXPECT_EQ(std::get<HoldEvent>(events_[0]).held_s, 3) << "three seconds of it were seen";
   use(full_service());
-  window(WindowState::inside);
+  events_.clear();
   keep(60s);
   wait(4s);
-  for (int i = 0; i < 30; ++i) {
-    reading("selector_position", 1, "R");
-    wait(500ms);
-  }
+  held_without_engine();
   all();
-  EXPECT_EQ(why().front(), "selector cycle is not complete: R");
+  EXPECT_TRUE(events_.empty());
+  EXPECT_EQ(why()[1], "selector cycle is not complete: R");
 }
 
 TEST_F(LevelCheckTest, APersonMaySayThatTheCycleWasDoneUntilTheEngineStops) {
   window(WindowState::inside);
   keep(60s);
-  check_->on_selector_cycle_done(now_);
+  check_->on_selector_cycle_done(now_, now_, events_);
   expect(CheckState::may_start, {});
   reading("engine_speed", 0);
   wait(500ms);

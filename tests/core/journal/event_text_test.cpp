@@ -268,7 +268,7 @@ TEST(JournalLine, OfAHoldOfTheSelectorCycle) {
 TEST(JournalLine, OfAVerdict) {
   VerdictEvent e;
   e.at = kAt;
-  e.why = {"no answer for 12 s"};
+  e.why = {"the reading was lost for 12 s, 20 s after plug out: no answer"};
   e.out = kAt - std::chrono::seconds(60);
   e.in = kAt;
   e.by_hand = {"plug in 5 s ago"};
@@ -285,7 +285,7 @@ TEST(JournalLine, OfAVerdict) {
   EXPECT_EQ(
       journal_line(e),
       R"({"t":1700000000.123456,"kind":"verdict","conditions":"not kept","thermometer":"measured",)"
-      R"("why":["no answer for 12 s"],"out_t":1699999940.123456,"in_t":1700000000.123456,)"
+      R"("why":["the reading was lost for 12 s, 20 s after plug out: no answer"],"out_t":1699999940.123456,"in_t":1700000000.123456,)"
       R"("by_hand":["plug in 5 s ago"],"temp_out_c":36.00,"temp_decision_c":40.00,"temp_in_c":41.50,)"
       R"("temp_low_c":36.00,"temp_high_c":41.50,"rate_c_per_min":1.25,"engine_rpm":698,"inside_for_s":60.0,)"
       R"("level_seen":{"flow":"drip","ml_in_10_s":3.0,"by":"T. Example","criterion":"drip","reached":true},)"

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/live_port.h"
 #include "app/readable.h"
 #include "core/asker/bit_rate_search.h"
 #include "core/asker/restart_delay.h"
@@ -29,33 +30,23 @@ struct PortWish {
 /// The way to the bus and back to it: attaches a serial adapter, sets up a link that is down (at a given bit
 /// rate, or at the one that it finds), restarts it after bus-off, opens it again after it had vanished. A link
 /// that is up is used as it is. What happens to the link comes out as items.
-class BusPort {
+class CanPort final : public LivePort {
  public:
-  /// Whom it works for.
-  struct Owner {
-    std::function<TimePoint()> now;
-    std::function<void()> frames_wait;                          ///< call receive()
-    std::function<void(Item)> record;                           ///< link events
-    std::function<std::optional<GuardedFrame>(CanId)> ask_who;  ///< 01 00 to all units on this identifier
-  };
-
   /// err  no such port or interface · no right to set it up (with what an administrator must type) · the
   ///      controller does not take the bit rate · this kernel has no CAN
-  [[nodiscard]] static Result<std::unique_ptr<BusPort>> open(boost::asio::io_context& loop, PortWish wish);
-  BusPort(const BusPort&) = delete;
-  BusPort& operator=(const BusPort&) = delete;
+  [[nodiscard]] static Result<std::unique_ptr<CanPort>> open(boost::asio::io_context& loop, PortWish wish);
+  CanPort(const CanPort&) = delete;
+  CanPort& operator=(const CanPort&) = delete;
 
-  [[nodiscard]] BusName bus() const { return bus_; }
-  /// Of the link, where it is known.
-  [[nodiscard]] std::optional<std::uint32_t> bit_rate() const { return rate_; }
-  void begin(Owner owner);
+  [[nodiscard]] BusName bus() const override { return bus_; }
+  [[nodiscard]] std::optional<std::uint32_t> bit_rate() const override { return rate_; }
+  void begin(Owner owner) override;
   /// Everything that waits in the kernel. Nothing while there is no interface.
-  void receive(JobTime& time, ReceivedFrames& out);
-  /// False: it was not sent, and no echo will come.
-  [[nodiscard]] bool send(const GuardedFrame& frame);
+  void receive(JobTime& time, ReceivedFrames& out) override;
+  [[nodiscard]] bool send(const GuardedFrame& frame) override;
 
  private:
-  BusPort(boost::asio::io_context& loop, PortWish wish);
+  CanPort(boost::asio::io_context& loop, PortWish wish);
   [[nodiscard]] Result<void> set_up();
   [[nodiscard]] Result<void> apply(const LinkOrder& order);
   [[nodiscard]] Result<void> open_socket();

@@ -1,4 +1,4 @@
-#include "app/bus_port.h"
+#include "app/can_port.h"
 
 #include <algorithm>
 
@@ -17,11 +17,11 @@ constexpr Duration kReturnEvery = 1s;  // ours: how often a vanished serial port
 
 }  // namespace
 
-BusPort::BusPort(boost::asio::io_context& loop, PortWish wish)
+CanPort::CanPort(boost::asio::io_context& loop, PortWish wish)
     : loop_(loop), wish_(std::move(wish)), search_timer_(loop), restart_timer_(loop), return_timer_(loop) {}
 
-Result<std::unique_ptr<BusPort>> BusPort::open(boost::asio::io_context& loop, PortWish wish) {
-  std::unique_ptr<BusPort> port(new BusPort(loop, std::move(wish)));
+Result<std::unique_ptr<CanPort>> CanPort::open(boost::asio::io_context& loop, PortWish wish) {
+  std::unique_ptr<CanPort> port(new CanPort(loop, std::move(wish)));
   port->interface_ = port->wish_.interface;
   if (SerialAdapter::names_port(port->wish_.interface)) {
     auto serial = SerialAdapter::attach(port->wish_.interface);
@@ -39,7 +39,7 @@ Result<std::unique_ptr<BusPort>> BusPort::open(boost::asio::io_context& loop, Po
 }
 
 /// A link that is up is used as it is; one that is down is set up, or searched.
-Result<void> BusPort::set_up() {
+Result<void> CanPort::set_up() {
   const bool down = interface_state(interface_) == LinkState::down;
   const bool has_rate = interface_kind(interface_).value_or("") == "can";
   if (down && has_rate) {
@@ -55,20 +55,20 @@ Result<void> BusPort::set_up() {
   return {};
 }
 
-Result<void> BusPort::apply(const LinkOrder& order) {
+Result<void> CanPort::apply(const LinkOrder& order) {
   if (auto done = set_up_link(interface_, order, wish_.sample_point); !done) return done;
   stands_ = order;
   return {};
 }
 
-Result<void> BusPort::open_socket() {
+Result<void> CanPort::open_socket() {
   auto socket = CanSocket::open(interface_);
   if (!socket) return tl::unexpected(socket.error());
   socket_.emplace(std::move(*socket));
   return {};
 }
 
-void BusPort::begin(Owner owner) {
+void CanPort::begin(Owner owner) {
   owner_ = std::move(owner);
   open_waits();
   link_ready_.emplace(loop_, link_->descriptor(), [this] { on_link(); });
@@ -79,18 +79,18 @@ void BusPort::begin(Owner owner) {
   look_after_search();
 }
 
-void BusPort::open_waits() {
+void CanPort::open_waits() {
   can_ready_.emplace(loop_, socket_->descriptor(), [this] { owner_.frames_wait(); });
 }
 
-void BusPort::after(boost::asio::steady_timer& timer, Duration wait, std::function<void()> then) {
+void CanPort::after(boost::asio::steady_timer& timer, Duration wait, std::function<void()> then) {
   timer.expires_after(std::max(wait, Duration{0}));
   timer.async_wait([then = std::move(then)](boost::system::error_code error) {
     if (!error) then();
   });
 }
 
-void BusPort::receive(JobTime& time, ReceivedFrames& out) {
+void CanPort::receive(JobTime& time, ReceivedFrames& out) {
   if (!socket_) return;
   const std::size_t before = out.frames.size();
   const auto ok = socket_->receive(time, out);
@@ -101,7 +101,7 @@ void BusPort::receive(JobTime& time, ReceivedFrames& out) {
   if (!interface_kind(interface_)) lose_interface();
 }
 
-void BusPort::watch_frames(const std::vector<CanFrame>& frames) {
+void CanPort::watch_frames(const std::vector<CanFrame>& frames) {
   for (const CanFrame& frame : frames) {
     if (search_) {
       search_->on_frame(frame);
@@ -124,27 +124,27 @@ void BusPort::watch_frames(const std::vector<CanFrame>& frames) {
   if (search_ && search_->found()) after(search_timer_, Duration{0}, [this] { look_after_search(); });
 }
 
-void BusPort::restart() {
+void CanPort::restart() {
   restarting_ = false;
   if (!socket_) return;
   if (auto done = restart_link(interface_); !done) log_error(done.error().text());
 }
 
-bool BusPort::send(const GuardedFrame& frame) {
+bool CanPort::send(const GuardedFrame& frame) {
   if (!socket_ || search_) return false;
   const auto sent = socket_->send(frame);
   if (!sent) log_debug(sent.error().text());
   return sent.has_value();
 }
 
-std::optional<std::uint32_t> BusPort::errors_counted() const {
+std::optional<std::uint32_t> CanPort::errors_counted() const {
   const LinkDetails details = link_details(interface_);
   if (!details.bus_errors && !details.send_errors && !details.receive_errors) return std::nullopt;
   return details.bus_errors.value_or(0) + details.send_errors.value_or(0) +
          details.receive_errors.value_or(0);
 }
 
-void BusPort::look_after_search() {
+void CanPort::look_after_search() {
   if (!search_ || !socket_) return;
   const TimePoint now = owner_.now();
   if (const auto errors = errors_counted(); errors && errors_before_ && *errors > *errors_before_)
@@ -177,7 +177,7 @@ void BusPort::look_after_search() {
         [this] { look_after_search(); });
 }
 
-void BusPort::finish_search() {
+void CanPort::finish_search() {
   log_info(interface_ + ": " + search_->state_text());
   const LinkOrder order = search_->order();
   if (order != stands_) {
@@ -194,7 +194,7 @@ void BusPort::finish_search() {
   owner_.record(LinkEvent{owner_.now(), bus_, LinkState::up});
 }
 
-void BusPort::on_link() {
+void CanPort::on_link() {
   for (const LinkState state : link_->take()) {
     if (state == LinkState::gone) {
       lose_interface();
@@ -209,7 +209,7 @@ void BusPort::on_link() {
   }
 }
 
-void BusPort::lose_interface() {
+void CanPort::lose_interface() {
   if (gone_) return;
   gone_ = true;
   can_ready_.reset();
@@ -224,7 +224,7 @@ void BusPort::lose_interface() {
 }
 
 /// An adapter that was plugged in again: it is down and has forgotten its bit rate.
-void BusPort::come_back() {
+void CanPort::come_back() {
   if (!gone_) return;
   if (SerialAdapter::names_port(wish_.interface) && !serial_) {
     auto serial = SerialAdapter::attach(wish_.interface);

@@ -1,0 +1,365 @@
+#include "app/daemon.h"
+
+#include <unistd.h>
+
+#include <boost/asio/post.hpp>
+#include <csignal>
+#include <filesystem>
+#include <iostream>
+
+#include "app/job_closing.h"
+#include "app/job_opening.h"
+#include "app/job_place.h"
+#include "app/program_log.h"
+#include "core/item/entry_names.h"
+#include "core/job/job_settings.h"
+#include "io/capture_file.h"
+#include "io/serving_note.h"
+
+namespace sumplog {
+
+namespace asio = boost::asio;
+using boost::system::error_code;
+
+namespace {
+
+constexpr auto kFarewell = std::chrono::seconds(2);  // for the last answers and lines to get out
+constexpr auto kFarewellLook = std::chrono::milliseconds(10);
+constexpr unsigned kConflict = 409;
+constexpr unsigned kNotAccepted = 422;
+constexpr unsigned kUnavailable = 503;
+
+std::vector<Decoder> configured_decoders(const std::vector<Item>& header) {
+  ConfigurationReader reader;
+  for (const Item& item : header) reader.on_item(item);
+  return reader.finish().decoders;
+}
+
+std::string id_of(const std::vector<Item>& header) {
+  for (const Item& item : header)
+    if (const auto* settings = std::get_if<Settings>(&item)) return settings->job;
+  return {};
+}
+
+}  // namespace
+
+Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime time, HeldJob job,
+               const DaemonOptions& options)
+    : loop_(loop),
+      port_(std::move(port)),
+      time_(std::move(time)),
+      path_(job.file.path()),
+      job_id_(id_of(job.header)),
+      options_(options),
+      kept_(configured_decoders(job.header)),
+      live_(configured_decoders(job.header), options.asking, time_.now()),
+      nowhere_(nullptr),
+      printer_(options.scan != nullptr ? nowhere_ : std::cout, options.json),
+      recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
+      desk_([this](Item item, Recorder::Token token) {
+        return recorder_.submit_synced(std::move(item), token);
+      }),
+      timer_(loop_),
+      end_timer_(loop_),
+      signals_(loop_, SIGINT, SIGTERM, SIGHUP),
+      contract_(
+          {job_id_, [this] { return state(); },
+           [this](const EntryWish& wish, WebReply reply) {
+             desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
+             wait_until_due();
+           },
+           [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
+             store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by), std::move(reply));
+           },
+           [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); }}),
+      photos_([this](std::function<void()> done) { asio::post(loop_, std::move(done)); }),
+      run_id_(random_job_id().substr(0, 8)) {}
+
+Daemon::~Daemon() {
+  if (web_) remove_serving_note(path_);
+}
+
+void Daemon::on_past(const Item& item, bool keep_events) {
+  LiveOutput out;
+  live_.on_past(item, out);
+  for (const Event& event : out.events) {
+    std::string line = journal_line(event);
+    newest_.on_event(event, line);
+    lines_.add(std::move(line));
+  }
+  if (const auto* entry = std::get_if<Entry>(&item)) desk_.remember(*entry);
+  feed(summary_, item, out.events);
+  if (keep_events) last_events_ = std::move(out.events);
+}
+
+Result<void> Daemon::replay_past(bool print_last) {
+  auto file = CaptureFile::open(path_);
+  if (!file) return tl::unexpected(file.error());
+  while (true) {
+    auto item = file->next();
+    if (!item) return tl::unexpected(item.error());
+    if (!*item) break;
+    on_past(**item, print_last && std::holds_alternative<Torn>(**item));
+  }
+  printer_.print(last_events_);
+  return {};
+}
+
+void Daemon::begin_new(const std::vector<Item>& header) {
+  for (const Item& item : header) on_past(item, false);
+}
+
+void Daemon::serve(std::unique_ptr<WebServer> page) {
+  web_ = std::move(page);
+  WebServer::Owner owner;
+  owner.on_request = [this](WebRequest request, WebReply reply) {
+    contract_.on_request(std::move(request), std::move(reply));
+  };
+  owner.events_after = [this](std::uint64_t after, std::size_t most) {
+    return lines_.events_after(after, most);
+  };
+  owner.first_event = [this](const WebRequest& request) {
+    const auto after = request.query.find("after");
+    const std::string& seen = !request.last_event_id.empty() ? request.last_event_id
+                              : after != request.query.end() ? after->second
+                                                             : std::string();
+    return lines_.resume_after(std::strtoull(seen.c_str(), nullptr, 10));
+  };
+  web_->begin(std::move(owner));
+  log_info("page: " + web_->url());
+  const ServingNote note{"http://" + web_->address().text() + "/", web_->token()};
+  if (auto written = write_serving_note(path_, note); !written) log_warning(written.error().text());
+}
+
+ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
+  if (resumed) submit(Resume{time_.now()});
+  if (options_.scan != nullptr && options_.scan->codes)
+    live_.want_scan(options_.scan->stage.empty() ? std::string(kScanDuring) : options_.scan->stage);
+  port_->begin({[this] { return time_.now(); }, [this] { on_can(); },
+                [this](Item item) { submit(std::move(item)); },
+                [this](CanId functional) { return live_.ask_who(functional, time_.now()); },
+                [this] { (void)finish(true); }});
+  step_ready_.emplace(loop_, time_.step_descriptor(), [this] {
+    if (const auto step = time_.take_step()) submit(ClockStep{time_.now(), *step});
+  });
+  signals_.async_wait([this](error_code error, int signal) {
+    if (!error) (void)finish(signal == SIGINT);
+  });
+  if (for_s) {
+    end_timer_.expires_after(std::chrono::microseconds(static_cast<std::int64_t>(*for_s * 1e6)));
+    end_timer_.async_wait([this](error_code error) {
+      if (!error) (void)finish(true);
+    });
+  }
+  on_time();
+  loop_.run();
+  return status_;
+}
+
+void Daemon::submit(Item item) {
+  if (recorder_.submit(std::move(item))) return;
+  ++refused_;  // the recorder is full: said as an item as soon as there is room
+}
+
+void Daemon::on_can() {
+  if (finished_) return;
+  ReceivedFrames received;
+  port_->receive(time_, received);
+  for (CanFrame& frame : received.frames) {
+    if (options_.keep_all || kept_.keeps(frame))
+      submit(std::move(frame));
+    else
+      live_.on_not_kept(frame);
+  }
+  if (received.dropped + refused_ > 0 &&
+      recorder_.submit(ReceiveDrops{time_.now(), port_->bus(), received.dropped + refused_}))
+    refused_ = 0;
+}
+
+void Daemon::take_written() {
+  for (const Item& item : recorder_.take_written()) {
+    LiveOutput out;
+    live_.on_written(item, out);
+    feed(summary_, item, out.events);
+    carry_out(std::move(out));
+  }
+  desk_.on_synced(recorder_.take_synced());
+}
+
+void Daemon::on_written() {
+  if (auto fault = recorder_.take_fault()) log_error(fault->text());
+  watch_disk();
+  take_written();
+  on_time();
+}
+
+/// Says at once that nothing is recorded, and in the record itself when it was so.
+void Daemon::watch_disk() {
+  const std::string trouble = recorder_.trouble();
+  if (!trouble.empty()) {
+    if (!disk_fails_since_) disk_fails_since_ = time_.now();
+    disk_trouble_ = trouble;
+    desk_.on_trouble(trouble);
+    return;
+  }
+  if (!disk_fails_since_ || finished_) return;
+  const TimePoint now = time_.now();
+  const std::string text = "the disk failed for " + fixed(in_seconds(now - *disk_fails_since_), 1) + " s (" +
+                           disk_trouble_ +
+                           "); what came meanwhile was kept in memory and stands before this line";
+  disk_fails_since_.reset();
+  log_info("recording again: " + path_);
+  submit(Entry{now, random_entry_id(), std::string(kNote),
+               JsonLine().text("text", text).text("by", "sumplog").take()});
+}
+
+void Daemon::on_time() {
+  if (finished_) return;
+  on_can();  // whatever happened before now comes first
+  if (const auto rate = port_->bit_rate()) live_.set_bit_rate(*rate);
+  LiveOutput out;
+  live_.on_time(time_.now(), out);
+  carry_out(std::move(out));
+  desk_.on_time(time_.now());
+  if (options_.scan != nullptr) {
+    tell_progress();
+    if (live_.finished()) {
+      (void)finish(options_.scan->stage.empty());
+      return;
+    }
+  }
+  wait_until_due();
+}
+
+void Daemon::wait_until_due() {
+  auto due = live_.deadline();
+  if (const auto patience = desk_.deadline(); patience && (!due || *patience < *due)) due = patience;
+  if (!due || finished_) return;
+  timer_.expires_after(std::max(*due - time_.now(), Duration{0}));
+  timer_.async_wait([this](error_code error) {
+    if (!error) on_time();
+  });
+}
+
+/// For a person who waits; not into a pipe.
+void Daemon::tell_progress() {
+  if (isatty(STDERR_FILENO) == 0) return;
+  const auto [done, known] = live_.scan_progress();
+  if (known == 0 || done == told_done_) return;
+  told_done_ = done;
+  std::cerr << "\rscan: " << done << " of " << known << " questions so far   " << std::flush;
+}
+
+void Daemon::carry_out(LiveOutput&& out) {
+  show(out.events);
+  for (Item& item : out.record) submit(std::move(item));
+  if (finished_) return;
+  for (const GuardedFrame& frame : out.send)
+    if (!port_->send(frame)) live_.on_not_sent(frame);
+}
+
+void Daemon::show(const std::vector<Event>& events) {
+  if (events.empty()) return;
+  printer_.print(events);
+  for (const Event& event : events) {
+    std::string line = journal_line(event);
+    newest_.on_event(event, line);
+    lines_.add(std::move(line));
+  }
+  if (web_) web_->wake_streams();
+}
+
+std::string Daemon::state() const {
+  const std::string trouble = recorder_.trouble();
+  JsonLine recording;
+  recording.flag("ok", trouble.empty());
+  if (!trouble.empty()) {
+    recording.text("why", "not recording: " + trouble);
+    recording.integer("kept_in_memory", static_cast<std::int64_t>(recorder_.kept_in_memory()));
+  }
+  const TimePoint now = time_.now();
+  JsonLine line;
+  line.time("t", now).text("program", program_text()).text("run", run_id_).text("job", job_id_);
+  line.text("file", std::filesystem::path(path_).filename().string());
+  line.text("bus", std::string(port_->bus().text()));
+  line.integer("line", static_cast<std::int64_t>(lines_.last()));
+  line.raw("recording", recording.take());
+  newest_.write(line, now);
+  line.raw("summary", json(summary_.record()));
+  return line.take();
+}
+
+void Daemon::store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
+  photos_.store(path_, std::move(bytes),
+                [this, id = std::move(id), of = std::move(of), by = std::move(by),
+                 reply = std::move(reply)](Result<StoredPhoto> stored) {
+                  if (!stored) {
+                    const bool ours = stored.error().place.empty();  // no place: it is the content
+                    reply(web_fault(ours ? kNotAccepted : kUnavailable, stored.error()));
+                    return;
+                  }
+                  desk_.enter({id, std::string(kPhoto), stored->fields(of, by)}, time_.now(),
+                              recorder_.trouble(), reply);
+                  wait_until_due();
+                });
+}
+
+void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
+  if (finished_) {
+    reply(web_fault(kConflict, Fault{"this job is being closed already", path_, ""}));
+    return;
+  }
+  const std::vector<OpenItem> open = open_ones(summary_.record());
+  if (!open.empty() && sign_over.empty()) {
+    reply(web_fault(kConflict, open_items_fault(open, path_)));
+    return;
+  }
+  for (const Entry& entry : signed_over(open, sign_over, time_.now())) submit(entry);
+  if (auto ended = finish(true); !ended) {
+    reply(web_fault(kUnavailable, ended.error()));
+    return;
+  }
+  auto told = closed_text(path_);
+  if (told)
+    reply(WebAnswer{200, "application/json", *told + "\n", {}});
+  else
+    reply(web_fault(kUnavailable, told.error()));
+}
+
+/// Stop asking, sync the job file, stop. A person who ends it closes the job; the system's signals leave it open.
+Result<void> Daemon::finish(bool close_job) {
+  if (finished_) return {};
+  if (told_done_ > 0) std::cerr << '\n';
+  on_can();
+  finished_ = true;
+  auto ended = close_job ? recorder_.close(time_.now()) : recorder_.stop();
+  take_written();
+  if (!ended) {
+    desk_.on_trouble(ended.error().text());
+    status_ = report(ended.error(), ExitStatus::failed);
+  }
+  log_info(close_job ? "job closed: " + path_ : "job left open: " + path_ + "; go on with --job");
+  if (web_) {
+    web_->stop();
+    end_timer_.expires_after(kFarewell);
+    asio::post(loop_, [this] { leave_loop(); });
+  } else {
+    loop_.stop();
+  }
+  return ended;
+}
+
+/// Once the last answers and lines are out, or do not get out.
+void Daemon::leave_loop() {
+  const bool patient = end_timer_.expiry() > std::chrono::steady_clock::now();
+  if (!patient || (web_->answers_under_way() == 0 && web_->connections() == 0)) {
+    loop_.stop();
+    return;
+  }
+  timer_.expires_after(kFarewellLook);
+  timer_.async_wait([this](error_code error) {
+    if (!error) leave_loop();
+  });
+}
+
+}  // namespace sumplog

@@ -1,0 +1,105 @@
+#include "app/entry_desk.h"
+
+#include <nlohmann/json.hpp>
+
+#include "core/item/json_line.h"
+#include "io/sha256.h"
+
+namespace sumplog {
+namespace {
+
+constexpr Duration kPatience =
+    std::chrono::seconds{10};  // own choice; syncs of several seconds are seen on worn cards
+constexpr unsigned kConflict = 409;
+constexpr unsigned kUnavailable = 503;
+
+/// The same for the same content, however its JSON is written: 38 is 38.0.
+std::string content_of(const std::string& name, const std::string& fields) {
+  auto parsed = nlohmann::json::parse(fields, nullptr, false);
+  for (auto& value : parsed)
+    if (value.is_number()) value = value.get<double>();
+  Sha256 hash;
+  hash.update(name + '\n' + (parsed.is_discarded() ? fields : parsed.dump()));
+  return hash.hex();
+}
+
+WebAnswer not_yet(const std::string& what) {
+  auto answer =
+      web_fault(kUnavailable, Fault{"not recorded yet: " + what,
+                                    {},
+                                    "it is kept in memory and written when the disk takes it; send it again "
+                                    "with the same id to learn when"});
+  answer.headers.emplace_back("Retry-After", "2");
+  return answer;
+}
+
+}  // namespace
+
+void EntryDesk::remember(const Entry& entry) {
+  known_.try_emplace(entry.id, Known{entry.at, content_of(entry.name, entry.fields), true, {}});
+}
+
+void EntryDesk::enter(const EntryWish& wish, TimePoint now, const std::string& trouble, WebReply reply) {
+  const std::string content = content_of(wish.name, wish.fields);
+  auto found = known_.find(wish.id);
+  if (found == known_.end()) {
+    const Recorder::Token token = next_token_++;
+    if (auto taken = submit_(Entry{now, wish.id, wish.name, wish.fields}, token); !taken) {
+      reply(web_fault(kUnavailable, taken.error()));
+      return;
+    }
+    unsynced_.emplace(token, wish.id);
+    found = known_.emplace(wish.id, Known{now, content, false, {}}).first;
+  } else if (found->second.content != content) {
+    reply(web_fault(kConflict, Fault{"another entry has this id already", "id " + wish.id,
+                                     "give each entry its own id"}));
+    return;
+  }
+  Known& known = found->second;
+  known.waiting.push_back(std::move(reply));
+  if (known.synced) {
+    answer(wish.id, known);
+  } else if (!trouble.empty()) {
+    on_trouble(trouble);
+  }
+}
+
+void EntryDesk::answer(const std::string& id, Known& known) const {
+  for (const WebReply& reply : std::exchange(known.waiting, {})) {
+    JsonLine line;
+    line.text("id", id).time("t", known.at).flag("recorded", true);
+    reply(WebAnswer{200, "application/json", line.take() + "\n", {}});
+  }
+}
+
+void EntryDesk::on_synced(const std::vector<Recorder::Token>& tokens) {
+  for (const Recorder::Token token : tokens) {
+    const auto found = unsynced_.find(token);
+    if (found == unsynced_.end()) continue;
+    Known& known = known_.find(found->second)->second;
+    known.synced = true;
+    answer(found->second, known);
+    unsynced_.erase(found);
+  }
+}
+
+void EntryDesk::on_trouble(const std::string& trouble) {
+  for (const auto& [token, id] : unsynced_)
+    for (const WebReply& reply : std::exchange(known_.find(id)->second.waiting, {})) reply(not_yet(trouble));
+}
+
+void EntryDesk::on_time(TimePoint now) {
+  for (const auto& [token, id] : unsynced_) {
+    Known& known = known_.find(id)->second;
+    if (known.waiting.empty() || now < known.at + kPatience) continue;
+    for (const WebReply& reply : std::exchange(known.waiting, {})) reply(not_yet("the disk is slow"));
+  }
+}
+
+std::optional<TimePoint> EntryDesk::deadline() const {
+  for (const auto& [token, id] : unsynced_)
+    if (const Known& known = known_.find(id)->second; !known.waiting.empty()) return known.at + kPatience;
+  return std::nullopt;
+}
+
+}  // namespace sumplog

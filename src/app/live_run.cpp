@@ -1,0 +1,125 @@
+#include "app/live_run.h"
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "app/daemon.h"
+#include "app/job_finding.h"
+#include "app/job_opening.h"
+#include "app/job_place.h"
+#include "app/program_log.h"
+#include "io/capture_file.h"
+
+namespace sumplog {
+namespace {
+
+constexpr char kUsualAddress[] = "127.0.0.1:8723";  // own choice
+constexpr char kNoPage[] = "off";
+
+Result<HeldJob> new_job(const ProgramSettings& settings, TimePoint start) {
+  const std::string job = random_job_id();
+  auto opening = opening_items(settings, job, start);
+  if (!opening) return tl::unexpected(opening.error());
+  auto created = JobFile::create(new_job_path(settings, start, job), *opening);
+  if (!created) return tl::unexpected(created.error());
+  return HeldJob{std::move(created->file), std::move(created->header)};
+}
+
+/// The opening items of a job file.
+Result<std::vector<Item>> header_of(const std::string& path) {
+  auto file = CaptureFile::open(path);
+  if (!file) return tl::unexpected(file.error());
+  std::vector<Item> header;
+  while (true) {
+    auto item = file->next();
+    if (!item) return tl::unexpected(item.error());
+    const bool opens =
+        *item && (std::holds_alternative<Settings>(**item) || std::holds_alternative<DecoderText>(**item));
+    if (!opens) return header;
+    header.push_back(std::move(**item));
+  }
+}
+
+/// Where the page is served; nothing: nowhere.
+/// err  no ADDRESS:PORT, with the place of the setting
+Result<std::optional<WebAddress>> page_address(const ProgramSettings& settings) {
+  const std::string text = settings.value("listen").value_or(kUsualAddress);
+  if (text == kNoPage) return std::nullopt;
+  auto address = parse_web_address(text);
+  if (!address) return fault(address.error().what, settings.place("listen"), address.error().way_out);
+  return *address;
+}
+
+/// Listens, before there is a job: a wrong address leaves no file behind. A port that is taken costs the page, not the job,
+/// unless a person named it.
+/// out  nothing: there is no page
+Result<std::unique_ptr<WebServer>> open_page(boost::asio::io_context& loop, const ProgramSettings& settings) {
+  const auto address = page_address(settings);
+  if (!address) return tl::unexpected(address.error());
+  if (!*address) return nullptr;
+  auto server = WebServer::open(loop, **address, (*address)->loopback() ? std::string() : random_job_id());
+  if (server || settings.value("listen")) return server;
+  log_warning("the job goes on without its page: " + server.error().text());
+  return nullptr;
+}
+
+ExitStatus run_resumed(boost::asio::io_context& loop, std::unique_ptr<LivePort> port,
+                       std::unique_ptr<WebServer> page, JobTime time, const std::string& path,
+                       std::optional<double> for_s, const DaemonOptions& daemon_options) {
+  auto resumed = JobFile::resume(path, time.now());
+  if (!resumed) return report(resumed.error(), ExitStatus::wrong);
+  if (resumed->changed)
+    log_warning(path + ": a seal does not fit; the file was changed before line " +
+                std::to_string(resumed->changed->last));
+  auto header = header_of(path);
+  if (!header) return report(header.error(), ExitStatus::wrong);
+  Daemon daemon(loop, std::move(port), std::move(time), HeldJob{std::move(resumed->file), std::move(*header)},
+                daemon_options);
+  if (auto past = daemon.replay_past(resumed->torn_bytes.has_value()); !past)
+    return report(past.error(), ExitStatus::wrong);
+  if (page) daemon.serve(std::move(page));
+  log_info("going on with " + path);
+  return daemon.run(true, for_s);
+}
+
+}  // namespace
+
+Result<void> check_live_settings(const ProgramSettings& settings) {
+  const std::string record = settings.value("record").value_or("needed");
+  if (record != "needed" && record != "all")
+    return fault("'" + record + "' is neither needed nor all", settings.place("record"));
+  if (auto address = page_address(settings); !address) return tl::unexpected(address.error());
+  return {};
+}
+
+ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
+                    std::unique_ptr<LivePort> port, const ServeOptions& options,
+                    const AskerSettings& asking) {
+  auto time = JobTime::start();
+  if (!time) return report(time.error(), ExitStatus::failed);
+  const DaemonOptions daemon_options{common.settings.value("record") == "all", asking, common.json,
+                                     options.scan};
+  Result<std::unique_ptr<WebServer>> page = nullptr;
+  if (options.scan == nullptr) page = open_page(loop, common.settings);
+  if (!page) return report(page.error(), ExitStatus::wrong);
+  if (!options.job.empty()) {
+    const auto path = find_job(common.settings, options.job);
+    if (!path) return report(path.error(), ExitStatus::wrong);
+    if (options.scan != nullptr) options.scan->path = *path;
+    return run_resumed(loop, std::move(port), std::move(*page), std::move(*time), *path, options.for_s,
+                       daemon_options);
+  }
+  auto job = new_job(common.settings, time->now());
+  if (!job) return report(job.error(), ExitStatus::wrong);
+  log_info("job file: " + job->file.path());
+  if (options.scan != nullptr) options.scan->path = job->file.path();
+  const std::vector<Item> header = job->header;
+  Daemon daemon(loop, std::move(port), std::move(*time), std::move(*job), daemon_options);
+  daemon.begin_new(header);
+  if (*page) daemon.serve(std::move(*page));
+  return daemon.run(false, options.for_s);
+}
+
+}  // namespace sumplog

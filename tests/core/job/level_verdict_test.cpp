@@ -1,0 +1,775 @@
+// The verdict of a level check, from readings and entries: kept when everything was, and for one thing that was not, exactly
+// its reason.
+#include "core/job/level_verdict.h"
+
+#include "core/job/verdict_fixture.h"
+
+namespace sumplog::testing {
+namespace {
+
+using ::testing::Contains;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+
+TEST_F(VerdictTest, EverythingWasKept) {
+  ready();
+  check();
+  EXPECT_TRUE(verdict().kept);
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().thermometer, Quality::measured);
+  EXPECT_EQ(verdict().origin, "demo-9/service.toml: invented");
+  EXPECT_THAT(verdict().by_hand, ElementsAre("car level"));
+}
+
+TEST_F(VerdictTest, TellsWhatWasMeasured) {
+  ready();
+  const double out_c = fluid_c_;
+  check(120s);
+  const VerdictEvent v = verdict();
+  EXPECT_EQ(v.in - v.out, 120s);
+  EXPECT_NEAR(v.temp_out_c.value(), out_c, 1);
+  EXPECT_NEAR(v.temp_in_c.value(), out_c + 4, 1);
+  EXPECT_EQ(v.temp_decision_c, 40);
+  EXPECT_EQ(v.temp_low_c, v.temp_out_c);
+  EXPECT_EQ(v.temp_high_c, v.temp_in_c);
+  EXPECT_NEAR(v.rate_c_per_min.value(), 2, 0.5);
+  EXPECT_EQ(v.engine_rpm, 700);
+  EXPECT_EQ(v.inside_for_s, 120);
+  EXPECT_FALSE(v.level_seen);
+}
+
+TEST_F(VerdictTest, TheDecisionPointIsAbsentWhenItWasNotPassed) {
+  ready();
+  check(10s);
+  EXPECT_FALSE(verdict().temp_decision_c);
+  warm(42);
+  check(10s);
+  EXPECT_FALSE(verdict().temp_decision_c) << "it was passed before the plug came out";
+}
+
+TEST_F(VerdictTest, WithoutAPlugThatWasOutThereIsNoVerdict) {
+  ready();
+  entry("plug_in");
+  EXPECT_THAT(all<VerdictEvent>(), IsEmpty());
+}
+
+// --- the reading ---
+
+TEST_F(VerdictTest, AReadingThatWasLost) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.fluid = false;
+  drive(11500ms, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the reading was lost for 12 s, 20 s after plug out: no answer"));
+  EXPECT_NEAR(verdict().inside_for_s, 39.5, 0.1);
+}
+
+TEST_F(VerdictTest, AReadingThatIsThreeSecondsOldIsNotLost) {
+  ready();
+  entry("plug_out");
+  Car car;
+  car.fluid = false;
+  drive(2500ms, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+TEST_F(VerdictTest, ABusThatWasAwayIsOneReason) {
+  // Nothing at all was seen meanwhile: engine, vehicle and selector are not said again.
+  ready();
+  entry("plug_out");
+  drive(20s);
+  watch_->on_link(BusName("can0"), LinkState::down);
+  watch_->update(now_, events_);
+  wait(8s);
+  watch_->on_link(BusName("can0"), LinkState::up);
+  watch_->update(now_, events_);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the reading was lost for 8.5 s, 20 s after plug out: interface is down"));
+}
+
+TEST_F(VerdictTest, ASensorThatGaveNoValue) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  reading("fluid_temperature", std::nullopt);
+  wait(500ms);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the reading was lost for 1.0 s, 20 s after plug out: not available"));
+}
+
+TEST_F(VerdictTest, AProgramThatWasStopped) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  now_ += 95s;
+  watch_->on_resume(now_);
+  watch_->update(now_, events_);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the program was stopped for 96 s with the plug out"));
+}
+
+TEST_F(VerdictTest, APartOfTheRecordingThatCannotBeRead) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  for (int line = 0; line < 40; ++line) watch_->on_unreadable(now_);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("a part of the recording cannot be read"));
+}
+
+TEST_F(VerdictTest, APlugThatIsOutAtTheEnd) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  watch_->on_end(now_, events_);
+  EXPECT_FALSE(verdict().kept);
+  EXPECT_THAT(why(), ElementsAre("the plug was out when the recording ended"));
+}
+
+// --- the window ---
+
+TEST_F(VerdictTest, FluidThatWasAbove) {
+  ready();
+  warm(44);
+  entry("plug_out");
+  drive(60s);
+  entry("plug_in");
+  ASSERT_EQ(why().size(), 1U) << ::testing::PrintToString(why());
+  EXPECT_THAT(why()[0], HasSubstr("the fluid was above the window for "));
+  EXPECT_THAT(why()[0], HasSubstr(" after plug out"));
+}
+
+TEST_F(VerdictTest, FluidThatWasBelowWhenThePlugCameOut) {
+  use();
+  soak();
+  codes();
+  confirm();
+  warm(25);
+  cycle();
+  warm(33);
+  drive(15s);
+  entry("plug_out");
+  drive(90s);
+  entry("plug_in");
+  ASSERT_EQ(why().size(), 1U) << ::testing::PrintToString(why());
+  EXPECT_THAT(why()[0], HasSubstr("the fluid was below the window for "));
+  EXPECT_THAT(why()[0], HasSubstr(", from plug out on"));
+}
+
+TEST_F(VerdictTest, APlugThatComesOutAgainAboveTheStartLimit) {
+  ready();
+  warm(47);
+  Car cooling;
+  cooling.c_per_min = -4;
+  while (fluid_c_ > 41) drive(500ms, cooling);
+  check();
+  EXPECT_THAT(why(), ElementsAre("begun above the start limit of 30 °C after the window was exceeded"));
+}
+
+TEST_F(VerdictTest, BelowTheStartLimitAnExceededWindowIsForgotten) {
+  ready();
+  warm(47);
+  Car cooling;
+  cooling.c_per_min = -4;
+  while (fluid_c_ > 29) drive(500ms, cooling);
+  warm(37);
+  check();
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+TEST_F(VerdictTest, WithoutAWindowNothingWasKept) {
+  service_.window.reset();
+  use(std::nullopt);
+  soak();
+  codes();
+  confirm();
+  warm(30);
+  cycle();
+  warm(37);
+  check();
+  EXPECT_THAT(why(), ElementsAre("no window is set"));
+}
+
+// --- engine, vehicle, selector ---
+
+TEST_F(VerdictTest, AnEngineThatStopped) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.rpm = 0;
+  drive(5s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was off for 5.0 s, 20 s after plug out"))
+      << "settling and selector cycle are asked for before the plug comes out";
+}
+
+TEST_F(VerdictTest, AnEngineThatWasNotAtIdle) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.rpm = 1500;
+  drive(3s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was not at idle for 3.0 s, 20 s after plug out"));
+}
+
+TEST_F(VerdictTest, AVehicleThatMoved) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.km_h = 3;
+  drive(2s, car);
+  drive(5s);
+  drive(2s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(),
+              ElementsAre("the vehicle moved for 4.0 s in 2 stretches, the first 20 s after plug out"));
+}
+
+TEST_F(VerdictTest, ASelectorThatWasMoved) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.selector = "D";
+  drive(6s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the selector was in D for 6.0 s, 20 s after plug out"));
+}
+
+TEST_F(VerdictTest, WhatCouldNotBeSeenWasNotKept) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.neighbours = false;
+  drive(10s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("engine speed was not known for 7.5 s, 23 s after plug out",
+                                 "vehicle speed was not known for 7.5 s, 23 s after plug out",
+                                 "selector position was not known for 7.5 s, 23 s after plug out"));
+}
+
+TEST_F(VerdictTest, WhatWasNotKnownAndWhatWasWrongAreToldApart) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.selector = "R";
+  drive(2s, car);
+  car.selector = "N";
+  drive(5s, car);
+  car.selector = "D";
+  drive(2s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(),
+              ElementsAre("the selector was in R for 2.0 s, 20 s after plug out; the selector was in D for "
+                          "2.0 s, 27 s after plug out"));
+}
+
+// --- the preparation ---
+
+TEST_F(VerdictTest, APlugThatCameOutTooSoonAfterEngineStart) {
+  service_.settling_time = invented(Duration{600s});
+  ready();
+  check();
+  EXPECT_THAT(why(), ElementsAre("the plug came out within the settling time after engine start"));
+}
+
+TEST_F(VerdictTest, APlugThatCameOutTooSoonAfterFluidWasAdded) {
+  ready();
+  entry("fluid_added");
+  drive(20s);
+  check(90s);
+  EXPECT_THAT(why(), ElementsAre("the plug came out within the settling time after fluid was added"));
+}
+
+TEST_F(VerdictTest, FluidThatIsAddedWithThePlugOutMustHaveMixedWhenItComesIn) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  entry("fluid_in", R"({"litres":0.3})");
+  drive(30s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the plug came in within the settling time after fluid was added"));
+
+  ready();
+  entry("plug_out");
+  drive(20s);
+  entry("fluid_added");
+  drive(65s);
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty()) << "dry at the decision point: add, wait, look again";
+}
+
+TEST_F(VerdictTest, ASelectorCycleThatWasNotComplete) {
+  use();
+  soak();
+  codes();
+  confirm();
+  warm(37);
+  check();
+  EXPECT_THAT(why(), ElementsAre("the selector cycle was not complete at plug out: R"));
+}
+
+TEST_F(VerdictTest, ASelectorCycleThatWasTickedIsSaidToBeByHand) {
+  use();
+  soak();
+  codes();
+  confirm();
+  warm(37);
+  entry("selector_cycle_done");
+  check();
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_THAT(verdict().by_hand, ElementsAre("selector cycle", "car level"));
+}
+
+TEST_F(VerdictTest, AConditionThatNobodyTicked) {
+  use();
+  soak();
+  codes();
+  entry("confirmed", R"({"what":"window"})");
+  entry("confirmed", R"({"what":"decoder"})");
+  warm(30);
+  cycle();
+  warm(37);
+  check();
+  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
+}
+
+TEST_F(VerdictTest, AConditionThatWasTakenBackDuringTheCheck) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  entry("condition_ticked", R"({"condition":"car level","holds":false})");
+  drive(20s);
+  entry("condition_ticked", R"({"condition":"car level"})");
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
+}
+
+// --- fault codes ---
+
+TEST_F(VerdictTest, ASensorCode) {
+  ready();
+  codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
+  check();
+  EXPECT_THAT(why(),
+              ElementsAre("fault code P0711-1F in 7E9: the fluid temperature may be invented; use a second "
+                          "thermometer"));
+}
+
+TEST_F(VerdictTest, CodesThatNobodyRead) {
+  use();
+  soak();
+  confirm();
+  warm(30);
+  cycle();
+  warm(37);
+  check();
+  EXPECT_THAT(why(), ElementsAre("fault codes of the unit that gives the temperature were not read"));
+}
+
+TEST_F(VerdictTest, CodesThatWereReadTooLongBefore) {
+  // Common practice, no source: fifteen minutes, where the service file says nothing.
+  ready();
+  Car steady;
+  steady.c_per_min = 0.1;
+  drive(840s, steady);
+  check();
+  EXPECT_THAT(why(), ElementsAre(HasSubstr("before plug out, more than 15 min"))) << "read at the start";
+  codes();
+  check();
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+TEST_F(VerdictTest, TheServiceFileSaysHowLongCodesCount) {
+  service_.codes_read = invented(Duration{60s});
+  ready();
+  check();
+  EXPECT_THAT(why(), ElementsAre(HasSubstr("before plug out, more than 60 s")));
+}
+
+// --- what the technician stands for ---
+
+TEST_F(VerdictTest, WhatNobodyConfirmed) {
+  use();
+  soak();
+  codes();
+  entry("condition_ticked", R"({"condition":"car level"})");
+  warm(30);
+  cycle();
+  warm(37);
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("nobody confirmed the window", "nobody confirmed the decoder"));
+  entry("confirmed", R"({"what":"window"})");
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("nobody confirmed the decoder"));
+  entry("confirmed", R"({"what":"decoder"})");
+  check(10s);
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+TEST_F(VerdictTest, AWindowThatWasTypedNeedsAnOrigin) {
+  use(TemperatureWindow{{30}, {50}});
+  soak();
+  codes();
+  confirm();
+  warm(30);
+  cycle();
+  warm(37);
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("nobody said where the window comes from"));
+  entry("confirmed", R"({"what":"window","origin":"label under the bonnet"})");
+  check(10s);
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().origin, "label under the bonnet");
+  EXPECT_THAT(verdict().by_hand, ElementsAre("car level", "origin of the window"));
+}
+
+TEST_F(VerdictTest, AThermometerThatWasNeverCompared) {
+  use();
+  codes();
+  confirm();
+  fluid_c_ = 28;
+  warm(30);
+  cycle();
+  warm(37);
+  drive(40s);
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("the unit's thermometer was not compared with another one"))
+      << "the job began with a warm engine";
+  entry("confirmed", R"({"what":"thermometer"})");
+  check(10s);
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_THAT(verdict().by_hand, ElementsAre("car level", "thermometer compared in an earlier job"));
+}
+
+TEST_F(VerdictTest, ASecondThermometerThatAgreesConfirmsTheUnits) {
+  use();
+  codes();
+  confirm();
+  fluid_c_ = 28;
+  warm(30);
+  cycle();
+  warm(37);
+  drive(40s);
+  entry("reading_by_hand", R"({"value_c":39.5})");
+  check(10s);
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().thermometer, Quality::measured);
+}
+
+TEST_F(VerdictTest, ASecondThermometerThatDiffersSpeaksAgainstTheUnits) {
+  ready();
+  entry("reading_by_hand", R"({"value_c":47})");
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("the second thermometer differed by 10 °C"));
+}
+
+// --- by hand ---
+
+TEST_F(VerdictTest, ReadingsByHandAtBothEndsStandInForTheUnit) {
+  ready();
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  entry("reading_by_hand", R"({"value_c":38})");
+  entry("plug_out");
+  drive(40s, silent);
+  entry("reading_by_hand", R"({"value_c":39.5})");
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().thermometer, Quality::by_hand);
+  EXPECT_THAT(verdict().by_hand, ElementsAre("fluid temperature", "car level"));
+  EXPECT_EQ(verdict().temp_out_c, 38);
+  EXPECT_EQ(verdict().temp_in_c, 39.5);
+}
+
+TEST_F(VerdictTest, AReadingInTheStreamComesAfterPlugOut) {
+  ready();
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  entry("plug_out");
+  drive(10s, silent);
+  entry("reading_by_hand", R"({"value_c":38})");
+  drive(120s, silent);
+  entry("reading_by_hand", R"({"value_c":40})");
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().thermometer, Quality::by_hand);
+}
+
+TEST_F(VerdictTest, OneReadingByHandIsNotEnough) {
+  ready();
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  entry("reading_by_hand", R"({"value_c":38})");
+  entry("plug_out");
+  drive(120s, silent);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("no reading by hand at plug in"));
+  drive(70s, silent);
+  entry("plug_out");
+  drive(120s, silent);
+  entry("reading_by_hand", R"({"value_c":40})");
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("no reading by hand at plug out"));
+}
+
+TEST_F(VerdictTest, AReadingByHandOutsideOfTheWindowIsAReason) {
+  ready();
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  entry("reading_by_hand", R"({"value_c":43})");
+  entry("plug_out");
+  drive(50s, silent);
+  entry("reading_by_hand", R"({"value_c":46})");
+  drive(5s, silent);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the fluid was above the window for 5.0 s, 50 s after plug out"));
+}
+
+TEST_F(VerdictTest, AReadingByHandOutsideAtTheVeryMomentOfPlugInIsAReason) {
+  ready();
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  entry("reading_by_hand", R"({"value_c":43})");
+  entry("plug_out");
+  drive(50s, silent);
+  entry("reading_by_hand", R"({"value_c":46})");
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre(HasSubstr("the fluid was above the window")));
+}
+
+TEST_F(VerdictTest, ByHandNeitherDecoderNorCodesAreAskedFor) {
+  use();
+  entry("confirmed", R"({"what":"window"})");
+  entry("condition_ticked", R"({"condition":"car level"})");
+  Car silent;
+  silent.fluid = false;
+  drive(10s, silent);
+  Car moved = silent;
+  for (const char* position : {"R", "D"}) {
+    moved.selector = position;
+    drive(4s, moved);
+  }
+  drive(60s, silent);
+  entry("reading_by_hand", R"({"value_c":38})");
+  entry("plug_out");
+  drive(30s, silent);
+  entry("reading_by_hand", R"({"value_c":39})");
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+// --- entered late ---
+
+TEST_F(VerdictTest, APlugThatCameOutAndInEarlierIsJudgedForThen) {
+  ready();
+  drive(100s);
+  entry("plug_out", R"({"ago_s":90})");
+  entry("plug_in", R"({"ago_s":30})");
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().in - verdict().out, 60s);
+  EXPECT_THAT(verdict().by_hand, ElementsAre("plug out 90 s ago", "plug in 30 s ago", "car level"));
+  EXPECT_EQ(verdict().inside_for_s, 60);
+}
+
+TEST_F(VerdictTest, WhatHappenedAfterALatePlugInDoesNotCount) {
+  ready();
+  entry("plug_out");
+  drive(40s);
+  Car off;
+  off.rpm = 0;
+  drive(20s, off);
+  entry("plug_in", R"({"ago_s":25})");
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().engine_rpm, 700);
+}
+
+TEST_F(VerdictTest, WhatHappenedAfterALatePlugOutCounts) {
+  ready();
+  Car car;
+  car.rpm = 1500;
+  drive(5s, car);
+  drive(30s);
+  entry("plug_out", R"({"ago_s":45})");
+  drive(5s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was not at idle for 5.0 s, 10 s after plug out"));
+}
+
+TEST_F(VerdictTest, ALateSelectorCycleStateIsThatOfTheMomentThatThePersonSays) {
+  use();
+  soak();
+  codes();
+  confirm();
+  warm(37);
+  cycle();
+  drive(20s);
+  entry("plug_out", R"({"ago_s":24})");
+  drive(10s);
+  entry("plug_in");
+  EXPECT_THAT(why(), Contains("the selector cycle was not complete at plug out: D"));
+}
+
+TEST_F(VerdictTest, BeforeTheRecordingBeganNothingWasSeen) {
+  use();
+  fluid_c_ = 37;
+  confirm();
+  drive(60s);
+  entry("plug_out", R"({"ago_s":120})");
+  entry("plug_in");
+  EXPECT_THAT(why(), Contains(HasSubstr("the reading was lost for ")));
+}
+
+TEST_F(VerdictTest, APlugThatIsOutForAnHourIsJudgedAsAWhole) {
+  ready();
+  entry("plug_out");
+  drive(500ms);
+  Car car;
+  car.rpm = 0;
+  drive(5s, car);
+  Car steady;
+  steady.c_per_min = 0.02;
+  drive(3600s, steady);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was off for 5.0 s, 0.5 s after plug out"));
+  EXPECT_EQ(verdict().temp_low_c, verdict().temp_out_c);
+}
+
+TEST_F(VerdictTest, ASecondPlugOutDoesNotShortenTheCheck) {
+  ready();
+  entry("plug_out");
+  Car car;
+  car.rpm = 0;
+  drive(5s, car);
+  drive(5s);
+  entry("plug_out");
+  drive(5s);
+  entry("plug_in");
+  EXPECT_EQ(verdict().in - verdict().out, 15s);
+  EXPECT_FALSE(verdict().kept);
+}
+
+// --- what was seen ---
+
+TEST_F(VerdictTest, TheLevelThatWasSeenIsAnotherStatement) {
+  ready();
+  entry("plug_out");
+  drive(30s);
+  entry("level_seen", R"({"flow":"dry","by":"T. Example"})");
+  drive(30s);
+  entry("plug_in");
+  EXPECT_TRUE(verdict().kept) << "a level that is too low says nothing of how it was looked at";
+  ASSERT_TRUE(verdict().level_seen);
+  EXPECT_EQ(verdict().level_seen->flow, "dry");
+  EXPECT_EQ(verdict().level_seen->by, "T. Example");
+  EXPECT_EQ(verdict().level_seen->criterion, "drip");
+  EXPECT_EQ(verdict().level_seen->reached, false);
+}
+
+TEST_F(VerdictTest, EnteredAfterwardsTheVerdictIsSaidAgainWithIt) {
+  ready();
+  check();
+  drive(30s);
+  entry("level_seen", R"({"flow":"drip","ml_in_10_s":1})");
+  const auto verdicts = all<VerdictEvent>();
+  ASSERT_EQ(verdicts.size(), 2U);
+  EXPECT_EQ(verdicts[1].at, now_);
+  EXPECT_EQ(verdicts[1].in, verdicts[0].in);
+  EXPECT_EQ(verdicts[1].kept, verdicts[0].kept);
+  EXPECT_EQ(verdicts[1].level_seen->reached, true);
+}
+
+TEST_F(VerdictTest, ALevelThatWasSeenBeforeAnyCheckSaysNothing) {
+  ready();
+  entry("level_seen", R"({"flow":"drip"})");
+  EXPECT_THAT(all<VerdictEvent>(), IsEmpty());
+  check();
+  EXPECT_FALSE(verdict().level_seen);
+}
+
+TEST_F(VerdictTest, ASecondCheckStartsAnew) {
+  ready();
+  entry("plug_out");
+  Car car;
+  car.rpm = 1500;
+  drive(5s, car);
+  entry("level_seen", R"({"flow":"dry"})");
+  entry("plug_in");
+  EXPECT_FALSE(verdict().kept);
+  drive(20s);
+  check();
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_FALSE(verdict().level_seen);
+}
+
+// --- engine off ---
+
+TEST_F(VerdictTest, AFamilyThatIsCheckedWithTheEngineOff) {
+  service_.engine = invented(EngineState::stopped);
+  service_.idle.reset();
+  service_.settling_time.reset();
+  use();
+  soak();
+  codes();
+  confirm();
+  warm(30);
+  cycle();
+  warm(37);
+  Car off;
+  off.rpm = 0;
+  off.c_per_min = 0.5;
+  drive(30s, off);
+  entry("plug_out");
+  drive(60s, off);
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+  EXPECT_EQ(verdict().engine_rpm, 0);
+  entry("plug_out");
+  drive(20s, off);
+  drive(5s);
+  drive(20s, off);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was running for 5.0 s, 20 s after plug out"));
+}
+
+TEST_F(VerdictTest, WithoutAServiceFileNothingIsKnown) {
+  JobConfiguration c;
+  c.window = TemperatureWindow{{35}, {45}};
+  watch_.emplace(std::move(c));
+  fluid_c_ = 38;
+  drive(10s);
+  check(10s);
+  EXPECT_THAT(why(), ElementsAre("no service file: the conditions of the level check are not known"));
+}
+
+}  // namespace
+}  // namespace sumplog::testing

@@ -1,0 +1,189 @@
+#pragma once
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/job/fluid_watch.h"
+
+namespace sumplog::testing {
+
+using namespace std::chrono_literals;
+
+/// A job up to the level check as the watch over the fluid sees it: twice a second every signal is read. `ready` brings it to where
+/// the plug may come out; each test breaks one thing.
+class VerdictTest : public ::testing::Test {
+ protected:
+  VerdictTest() {
+    service_.id = "demo-9";
+    service_.window = invented(TemperatureWindow{{35}, {45}});
+    service_.decision_point = invented(Celsius{40});
+    service_.start_limit = invented(Celsius{30});
+    service_.settling_time = invented(Duration{60s});
+    service_.engine = invented(EngineState::running);
+    service_.idle = invented(IdleBand{600, 900});
+    service_.vehicle = invented(VehicleState::standing);
+    service_.selector = invented(std::vector<std::string>{"P", "N"});
+    service_.selector_cycle = invented(std::vector<SelectorHold>{{"R", 3s}, {"D", 3s}});
+    service_.criterion = invented(std::string("drip"));
+    service_.by_hand = invented(std::vector<std::string>{"car level"});
+  }
+
+  template <class T>
+  static Sourced<T> invented(T value) {
+    return {std::move(value), Origin::invented, {}, 0};
+  }
+
+  void use(std::optional<TemperatureWindow> window = TemperatureWindow{{35}, {45}}) {
+    JobConfiguration c;
+    c.service = service_;
+    c.window = window;
+    c.no_window_why = "no window is set";
+    Decoder decoder;
+    decoder.signals.emplace_back();
+    decoder.signals.back().name = "fluid_temperature";
+    c.decoders.push_back(std::move(decoder));
+    watch_.emplace(std::move(c));
+    events_.clear();
+    fluid_c_ = 20;
+  }
+
+  void entry(const std::string& name, const std::string& fields = "{}") {
+    watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);
+    watch_->update(now_, events_);
+  }
+  void reading(const std::string& signal, std::optional<double> value, const std::string& label = "",
+               const std::string& ecu = "7E9") {
+    ReadingEvent r;
+    r.at = now_;
+    r.bus = BusName("can0");
+    r.ecu = ecu;
+    r.signal = signal;
+    r.value = value;
+    r.label = label;
+    r.step = 1;
+    r.rounding = Rounding::round;
+    if (!value) {
+      r.quality = Quality::suspect;
+      r.why = "not available";
+    }
+    watch_->on_reading(r, events_);
+    watch_->update(now_, events_);
+  }
+  void codes(std::vector<CodeLine> lines = {}) {
+    CodesEvent codes;
+    codes.at = now_;
+    codes.bus = BusName("can0");
+    codes.ecu = "7E9";
+    codes.service = "19 02";
+    codes.codes = std::move(lines);
+    watch_->on_codes(codes);
+    watch_->update(now_, events_);
+  }
+  void wait(Duration d) {
+    const TimePoint until = now_ + d;
+    while (const auto due = watch_->deadline()) {
+      if (*due > until) break;
+      now_ = *due;
+      watch_->update(now_, events_);
+    }
+    now_ = until;
+  }
+
+  /// What is read twice a second for so long; `fluid_c_` goes on with its rate.
+  struct Car {
+    std::optional<double> rpm = 700;
+    std::optional<double> km_h = 0;
+    std::string selector = "P";
+    bool fluid = true;       ///< the unit answers about the fluid
+    bool neighbours = true;  ///< and about everything else
+    double coolant_c = 40;
+    double c_per_min = 2;
+  };
+  void drive(Duration d, const Car& car) {
+    for (Duration gone{}; gone < d; gone += 500ms) {
+      if (car.neighbours) {
+        reading("engine_speed", car.rpm, "", "7E8");
+        reading("vehicle_speed", car.km_h, "", "7E8");
+        reading("coolant_temperature", car.coolant_c, "", "7E8");
+        reading("selector_position", 0, car.selector);
+      }
+      if (car.fluid) reading("fluid_temperature", std::round(fluid_c_));
+      fluid_c_ += car.c_per_min / 120;
+      wait(500ms);
+    }
+  }
+  void drive(Duration d) { drive(d, Car{}); }
+
+  // The preparation, in parts.
+  void soak() {
+    reading("ambient_temperature", 20, "", "7E8");
+    Car cold;
+    cold.rpm = 0;
+    cold.coolant_c = 20;
+    cold.c_per_min = 0;
+    drive(10s, cold);
+  }
+  void confirm() {
+    entry("confirmed", R"({"what":"window"})");
+    entry("confirmed", R"({"what":"decoder"})");
+    entry("condition_ticked", R"({"condition":"car level"})");
+  }
+  void cycle() {
+    for (const char* position : {"R", "D"}) {
+      Car car;
+      car.selector = position;
+      drive(4s, car);
+    }
+  }
+  void warm(double to_c, double c_per_min = 6) {
+    Car car;
+    car.c_per_min = c_per_min;
+    while (fluid_c_ < to_c) drive(500ms, car);
+  }
+  void ready() {
+    use();
+    soak();
+    codes();
+    confirm();
+    warm(30);
+    cycle();
+    warm(37);
+    drive(10s);
+  }
+  /// Plug out, so long, plug in.
+  void check(Duration lasts = 60s) {
+    entry("plug_out");
+    drive(lasts);
+    entry("plug_in");
+  }
+
+  template <class E>
+  std::vector<E> all() const {
+    std::vector<E> found;
+    for (const Event& event : events_)
+      if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
+    return found;
+  }
+  VerdictEvent verdict() const {
+    const auto found = all<VerdictEvent>();
+    if (found.empty()) {
+      ADD_FAILURE() << "no verdict";
+      return {};
+    }
+    return found.back();
+  }
+  std::vector<std::string> why() const { return verdict().why; }
+
+  ServiceFile service_;
+  std::optional<FluidWatch> watch_;
+  std::vector<Event> events_;
+  TimePoint now_ = at_micros(1700000000000000);
+  double fluid_c_ = 20;
+  int entries_ = 0;
+};
+
+}  // namespace sumplog::testing
