@@ -95,9 +95,12 @@ void LevelVerdict::on_level_seen(const Entry& entry, std::vector<Event>& events)
 
 VerdictEvent LevelVerdict::judge(const PlugMoved& in) const {
   const TimePoint out = check_->out.at;
-  // Readings that were lost may be replaced by a second thermometer that was read at both ends.
-  const bool by_hand = !record_.of(Condition::reading).between(out, in.at).empty() &&
-                       record_.known_by_hand(out) && record_.known_by_hand(in.at);
+  // A second thermometer that was read at both ends stands in for readings that were lost, and for a unit that fault codes speak
+  // against or that was not asked for them.
+  std::vector<std::string> against_unit;
+  if (service_) object_to_unit(in, against_unit);
+  const bool needed = !against_unit.empty() || !record_.of(Condition::reading).between(out, in.at).empty();
+  const bool by_hand = needed && record_.known_by_hand(out) && record_.known_by_hand(in.at);
   VerdictEvent verdict;
   verdict.at = in.now;
   verdict.thermometer = by_hand ? Quality::by_hand : Quality::measured;
