@@ -194,10 +194,12 @@ class Sheet {
     section("Recording");
     if (record_.gaps == 0) paragraph("No gap in the readings of the fluid.");
     if (record_.gaps > 0)
-      paragraph(std::to_string(record_.gaps) + " gaps in the readings of the fluid, the longest of " +
-                fixed(in_seconds(record_.longest_gap), 0) + " s.");
+      paragraph((record_.gaps == 1 ? "1 gap" : std::to_string(record_.gaps) + " gaps") +
+                " in the readings of the fluid, the longest of " + fixed(in_seconds(record_.longest_gap), 0) +
+                " s.");
     if (record_.losses > 0)
-      paragraph(std::to_string(record_.losses) + " losses on the bus; the journal names them.");
+      paragraph((record_.losses == 1 ? "1 loss" : std::to_string(record_.losses) + " losses") +
+                " on the bus; the journal names them.");
     if (record_.resumed > 0)
       paragraph("The program was stopped and went on " + std::to_string(record_.resumed) + " times.");
   }
