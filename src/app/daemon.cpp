@@ -143,7 +143,7 @@ ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
     if (const auto step = time_.take_step()) submit(ClockStep{time_.now(), *step});
   });
   signals_.async_wait([this](error_code error, int signal) {
-    if (!error) (void)finish(signal == SIGINT);
+    if (!error) (void)finish(signal == SIGINT && open_ones(summary_.record()).empty());
   });
   if (for_s) {
     end_timer_.expires_after(std::chrono::microseconds(static_cast<std::int64_t>(*for_s * 1e6)));
@@ -326,7 +326,7 @@ void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
     reply(web_fault(kUnavailable, told.error()));
 }
 
-/// Stop asking, sync the job file, stop. A person who ends it closes the job; the system's signals leave it open.
+/// Stop asking, sync the job file, stop. A job that is not closed can be gone on with.
 Result<void> Daemon::finish(bool close_job) {
   if (finished_) return {};
   if (told_done_ > 0) std::cerr << '\n';
@@ -338,7 +338,8 @@ Result<void> Daemon::finish(bool close_job) {
     desk_.on_trouble(ended.error().text());
     status_ = report(ended.error(), ExitStatus::failed);
   }
-  log_info(close_job ? "job closed: " + path_ : "job left open: " + path_ + "; go on with --job");
+  log_info(close_job ? "job closed: " + path_
+                     : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
   if (web_) {
     web_->stop();
     end_timer_.expires_after(kFarewell);

@@ -6,6 +6,7 @@
 import json
 import os
 import re
+import signal
 import socket
 import subprocess
 import sys
@@ -164,6 +165,7 @@ def main():
 
         ports(folder)
         workshop(folder)
+        stopped_by_a_key(folder)
         documented()
 
 
@@ -198,6 +200,18 @@ def workshop(folder):
     must(os.stat(note).st_mode & 0o077 == 0, "the token is readable for others")
     run("record", job, "note", "text=the command finds the token")
     must(served.end("terminate") == 0, served.err())
+
+
+def stopped_by_a_key(folder):
+    """Ctrl-C ends the program, not the job, while something is left to do in it."""
+    out, _ = run("jobs", "new", "--decoder", "demo-9", "--data", folder, "--json")
+    job = json.loads(out)["file"]
+    served = start(folder, job)
+    served.process.send_signal(signal.SIGINT)
+    must(served.process.wait(30) == 0, served.err())
+    must("job left open" in served.err(), served.err())
+    run("record", job, "note", "text=goes on")
+    run("jobs", "close", job, "--sign-over", "K. Example")
 
 
 def documented():
