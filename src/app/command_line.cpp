@@ -256,8 +256,9 @@ class Call {
   }
 
   void add_verify() {
-    CLI::App* c = add("verify", "was a job file changed since it was sealed?", "sumplog verify job.log", {});
-    c->add_option("JOB", verify_.job, "job file")->required();
+    CLI::App* c = add("verify", "was a job file, one of its photos or an archive of them changed?",
+                      "sumplog verify job.tar --fingerprint HEX", {});
+    c->add_option("JOB", verify_.job, "job file, or an archive that export made")->required();
     c->add_option("--fingerprint", verify_.fingerprint, "the one that the report prints");
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
@@ -266,10 +267,11 @@ class Call {
     CLI::App* c = add("export", "a recording in another form",
                       "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
     c->add_option("FILE", export_.input, "any recording that replay reads")->required();
-    c->add_option("--as", export_.as, "candump, pcapng, asc or csv (readings)")
+    c->add_option("--as", export_.as,
+                  "candump, pcapng, asc, csv (readings), or archive (job file and photos, tar)")
         ->required()
-        ->check(CLI::IsMember({"candump", "pcapng", "asc", "csv"}));
-    c->add_option("-o,--output", export_.to, "file to write; '-' (default) is standard output");
+        ->check(CLI::IsMember({"candump", "pcapng", "asc", "csv", "archive"}));
+    c->add_option("-o,--to,--output", export_.to, "file to write; '-' (default) is standard output");
     c->callback([this] { command_ = [this] { return run_export(common_, export_); }; });
   }
 
