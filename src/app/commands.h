@@ -98,6 +98,12 @@ struct VerifyOptions {
 };
 [[nodiscard]] ExitStatus run_verify(const CommonOptions& common, const VerifyOptions& options);
 
+struct RedactOptions {
+  std::string job;
+  std::string to;  ///< a new file, or a folder
+};
+[[nodiscard]] ExitStatus run_jobs_redact(const CommonOptions& common, const RedactOptions& options);
+
 struct ExportOptions {
   std::string input;
   std::string as;  ///< candump, pcapng, asc, csv, archive

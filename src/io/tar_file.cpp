@@ -2,6 +2,7 @@
 
 #include <archive.h>
 #include <archive_entry.h>
+#include <fcntl.h>
 
 #include <cerrno>
 #include <chrono>
@@ -120,9 +121,11 @@ tl::unexpected<Fault> TarReader::damaged() const {
 }
 
 Result<TarReader> TarReader::open(const std::string& path) {
+  const FileDescriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+  if (!file) return tl::unexpected(disk_fault(errno, "cannot open the archive", path));
   TarReader reader(path);
-  if (archive_read_open_filename(reader.archive_.get(), path.c_str(), kBlock) != ARCHIVE_OK)
-    return tl::unexpected(disk_fault(archive_errno(reader.archive_.get()), "cannot open the archive", path));
+  // What is no archive is said by next().
+  (void)archive_read_open_filename(reader.archive_.get(), path.c_str(), kBlock);
   return reader;
 }
 

@@ -5,6 +5,7 @@
 
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/vin.h"
+#include "core/item/compared_form.h"
 #include "core/j1939/identifier.h"
 #include "core/j1939/transport.h"
 #include "core/job/setting.h"
@@ -225,7 +226,7 @@ std::optional<Item> Redactor::redacted(const Item& item) {
     settings->job = job_;
     std::erase_if(settings->values, [](const auto& one) { return one.first == setting::kRedacted; });
     for (auto& [key, value] : settings->values) value = entries_.secrets().covered_unmistakable(value);
-    settings->values.emplace_back(setting::kRedacted, "yes");
+    settings->values.emplace_back(setting::kRedacted, setting::kYes);
   } else if (auto* text = std::get_if<DecoderText>(&out)) {
     // The decoder's id, which the settings may name too; what kind of file it is stays.
     const std::size_t id = std::min(text->name.find('/'), text->name.size());

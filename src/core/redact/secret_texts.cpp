@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cstddef>
 
-#include "core/redact/vin_fillers.h"
+#include "core/item/compared_form.h"
 
 namespace sumplog {
 namespace {
@@ -21,22 +21,20 @@ struct Form {
 
 Form form_of(std::string_view text) {
   Form form;
+  char before = 0;
   for (std::size_t at = 0; at < text.size(); ++at) {
-    const std::string one = compared_form(text.substr(at, 1));
-    if (one.empty() && kBetween.find(text[at]) == std::string_view::npos) {
-      // Any other character parts what stands on both sides of it.
-      form.text += '\n';
-      form.places.push_back(at);
-    } else if (!one.empty()) {
-      form.text += one;
-      form.places.push_back(at);
-    }
+    const auto one = compared_byte(before, text[at]);
+    before = text[at];
+    if (!one && kBetween.find(text[at]) != std::string_view::npos) continue;
+    // Any other character that does not count parts what stands on both sides of it.
+    form.text += one.value_or('\n');
+    form.places.push_back(at);
   }
   return form;
 }
 
 bool counts(std::string_view text, std::size_t at) {
-  return at < text.size() && !compared_form(text.substr(at, 1)).empty();
+  return at < text.size() && compared_byte(0, text[at]).has_value();
 }
 
 void cover(std::string& text, const std::vector<std::string>& secrets) {

@@ -4,6 +4,7 @@
 #include <cstddef>
 
 #include "core/diagnostics/vin.h"
+#include "core/item/compared_form.h"
 
 namespace sumplog {
 namespace {
@@ -16,31 +17,7 @@ constexpr std::size_t kShortestTail = 3;  // own choice: fewer characters name n
 bool is_letter(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
-}
-/// Small letters beside a-z differ from their capitals by the same distance where their last UTF-8 byte is one of these: Latin-1,
-/// most of Greek and half of Cyrillic (The Unicode Standard, blocks 0080, 0370, 0400). Of other scripts two signs may come out as
-/// the same: for a comparison that is harmless.
-constexpr bool is_small_in_utf8(char c) {
-  constexpr unsigned char kFirst = 0xA0;
-  constexpr unsigned char kLast = 0xBE;
-  return static_cast<unsigned char>(c) >= kFirst && static_cast<unsigned char>(c) <= kLast;
-}
-char capital(char c) {
-  const bool small = (c >= 'a' && c <= 'z') || is_small_in_utf8(c);
-  return small ? static_cast<char>(c - 'a' + 'A') : c;
-}
-
 }  // namespace
-
-std::string compared_form(std::string_view text) {
-  constexpr unsigned char kFirstOfUtf8 = 0x80;
-  std::string form;
-  for (const char c : text)
-    if (is_letter(c) || is_digit(c) || static_cast<unsigned char>(c) >= kFirstOfUtf8) form += capital(c);
-  return form;
-}
 
 std::string VinFillers::filler_of(const std::string& vin) {
   if (const auto found = known_.find(vin); found != known_.end()) return found->second;
@@ -78,7 +55,7 @@ std::string VinFillers::filler(std::string_view text) {
   std::string out;
   std::size_t at = 0;
   for (const char c : text) {
-    if (compared_form(std::string_view(&c, 1)).empty()) {
+    if (!compared_byte(0, c)) {
       out += c;
       continue;
     }

@@ -27,7 +27,4 @@ class VinFillers {
   std::vector<std::string> others_;
 };
 
-/// Capitals and digits alone: what counts when two plates or VINs are compared. Bytes of other letters (UTF-8) stay.
-[[nodiscard]] std::string compared_form(std::string_view text);
-
 }  // namespace sumplog
