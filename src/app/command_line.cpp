@@ -206,11 +206,13 @@ class Call {
   }
 
   void add_job_index(CLI::App* jobs) {
-    CLI::App* rebuild = jobs->add_subcommand("rebuild", "make the index of the data folder's jobs from their files");
+    CLI::App* rebuild =
+        jobs->add_subcommand("rebuild", "make the index of the data folder's jobs from their files");
     rebuild->footer("Example:  sumplog jobs rebuild");
     add_common(rebuild, {"data", "index", "bay"});
     rebuild->callback([this] { command_ = [this] { return run_jobs_rebuild(common_); }; });
-    CLI::App* find = jobs->add_subcommand("find", "look in the index: plate, VIN, day, fault code, fluid, verdict");
+    CLI::App* find =
+        jobs->add_subcommand("find", "look in the index: plate, VIN, day, fault code, fluid, verdict");
     find->footer("Example:  sumplog jobs find --plate 'AB CD 4711'");
     add_common(find, {"data", "index", "bay"});
     find->add_option("--plate", find_.plate, "number plate; blanks, hyphens and case do not count");

@@ -104,6 +104,15 @@ struct RedactOptions {
 };
 [[nodiscard]] ExitStatus run_jobs_redact(const CommonOptions& common, const RedactOptions& options);
 
+[[nodiscard]] ExitStatus run_jobs_rebuild(const CommonOptions& common);
+
+struct FindOptions {
+  std::string plate, vin, code, fluid;
+  std::string verdict;   ///< "kept", "not kept", "none"
+  std::string from, to;  ///< days, both included
+};
+[[nodiscard]] ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options);
+
 struct ExportOptions {
   std::string input;
   std::string as;  ///< candump, pcapng, asc, csv, archive

@@ -1,6 +1,7 @@
 #include <iostream>
 
 #include "app/commands.h"
+#include "app/job_finding.h"
 #include "app/job_place.h"
 #include "core/item/json_line.h"
 #include "io/job_redaction.h"
@@ -8,11 +9,13 @@
 namespace sumplog {
 
 ExitStatus run_jobs_redact(const CommonOptions& common, const RedactOptions& options) {
-  const auto done = redact_job(options.job, options.to, random_job_id());
+  const auto job = find_job(common.settings, options.job);
+  if (!job) return report(job.error(), ExitStatus::wrong);
+  const auto done = redact_job(*job, options.to, random_job_id());
   if (!done) return report(done.error(), ExitStatus::wrong);
   const RedactionCount& count = done->count;
   if (done->unreadable > 0)
-    std::cerr << "sumplog: " << options.job << ": " << done->unreadable
+    std::cerr << "sumplog: " << *job << ": " << done->unreadable
               << " lines could not be read; they are not in the copy\n";
   if (common.json) {
     std::cout << JsonLine()

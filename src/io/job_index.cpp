@@ -151,8 +151,9 @@ class JobIndex::Session {
                     "tcp_user_timeout=20000&application_name=sumplog");
       sql_ << "SET client_min_messages TO warning";
     } else {
-      // synchronous: the index can be made anew, so it need not wait for the disk.
-      sql_.open(soci::sqlite3, "timeout=10 synchronous=off db=\"" + place_.text + "\"");
+      sql_.open(soci::sqlite3, "timeout=10 db=\"" + place_.text + "\"");
+      // The index can be made anew, so it need not wait for the disk.
+      sql_ << "PRAGMA synchronous = off";
     }
   }
 
@@ -283,16 +284,19 @@ Result<JobIndex> JobIndex::open(const IndexPlace& place) {
       return tl::unexpected(made.error());
   auto session = std::make_unique<Session>(place);
   try {
-    session->connect();
+    bool connected = false;
     for (int attempt = 1;; ++attempt) {
       try {
+        connected = false;
+        session->connect();
+        connected = true;
         session->make_tables();
         break;
       } catch (const std::exception&) {
-        if (attempt == kTries) throw;
+        // A server that is away is told at once; whoever makes tables at the same time is done in a moment.
+        if (attempt == kTries || (place.is_server() && !connected)) throw;
         std::this_thread::sleep_for(kPause);
         session = std::make_unique<Session>(place);
-        session->connect();
       }
     }
     const int version = session->version();
