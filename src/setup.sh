@@ -14,12 +14,15 @@ build_packages=(
   libexpected-dev        # tl::expected
   nlohmann-json3-dev     # reading JSON (writing is our own, with fixed decimals)
   libssl-dev             # SHA-256 of the seals
+  libarchive-dev         # a job and its photos as one tar file
+  libsoci-dev libsqlite3-dev libpq-dev   # the index of all jobs, in SQLite or PostgreSQL
 )
 test_packages=(
   libgtest-dev libgmock-dev
   clang clang-format clang-tidy
   git iproute2 jq procps
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
+  postgresql sqlite3                                   # a throw-away server for the index; its other reader
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   qemu-system-x86 busybox-static cpio xz-utils         # a machine with two CAN controllers and the kernel's ISO-TP sockets

@@ -160,7 +160,7 @@ class Call {
 
   /// The settings of `jobs` stand behind its action, where a person looks for them.
   void add_jobs() {
-    CLI::App* jobs = app_.add_subcommand("jobs", "begin, list, show or close jobs");
+    CLI::App* jobs = app_.add_subcommand("jobs", "begin, list, show, close, copy or find jobs");
     jobs->require_subcommand(1);
     jobs->footer("Example:  sumplog jobs list");
     CLI::App* begin = add_jobs_action(jobs, "new", "begin a job file; serve --job goes on with it",
@@ -192,6 +192,38 @@ class Call {
     add_common(close, {"data"});
     add_job_name(close, jobs_.job);
     close->add_option("--sign-over", jobs_.sign_over, "who takes over what is still open");
+    add_job_copies(jobs);
+    add_job_index(jobs);
+  }
+
+  void add_job_copies(CLI::App* jobs) {
+    CLI::App* c = jobs->add_subcommand("redact", "a copy without plate, VIN, names, free texts and photos");
+    c->footer("Example:  sumplog jobs redact 3f2a --to copy.log");
+    add_common(c, {"data"});
+    add_job_name(c, redact_.job);
+    c->add_option("-o,--to", redact_.to, "a new file, or a folder")->required();
+    c->callback([this] { command_ = [this] { return run_jobs_redact(common_, redact_); }; });
+  }
+
+  void add_job_index(CLI::App* jobs) {
+    CLI::App* rebuild =
+        jobs->add_subcommand("rebuild", "make the index of the data folder's jobs from their files");
+    rebuild->footer("Example:  sumplog jobs rebuild");
+    add_common(rebuild, {"data", "index", "bay"});
+    rebuild->callback([this] { command_ = [this] { return run_jobs_rebuild(common_); }; });
+    CLI::App* find =
+        jobs->add_subcommand("find", "look in the index: plate, VIN, day, fault code, fluid, verdict");
+    find->footer("Example:  sumplog jobs find --plate 'AB CD 4711'");
+    add_common(find, {"data", "index", "bay"});
+    find->add_option("--plate", find_.plate, "number plate; blanks, hyphens and case do not count");
+    find->add_option("--vin", find_.vin, "VIN, typed or read; its end is enough");
+    find->add_option("--from", find_.from, "first day, 2025-11-25");
+    find->add_option("--to", find_.to, "last day");
+    find->add_option("--code", find_.code, "fault code, P0711");
+    find->add_option("--fluid", find_.fluid, "part of a specification");
+    find->add_option("--verdict", find_.verdict, "of the level check: kept, 'not kept' or none")
+        ->check(CLI::IsMember({"kept", "not kept", "none"}));
+    find->callback([this] { command_ = [this] { return run_jobs_find(common_, find_); }; });
   }
 
   void add_record() {
@@ -256,8 +288,9 @@ class Call {
   }
 
   void add_verify() {
-    CLI::App* c = add("verify", "was a job file changed since it was sealed?", "sumplog verify job.log", {});
-    c->add_option("JOB", verify_.job, "job file")->required();
+    CLI::App* c = add("verify", "was a job file, one of its photos or an archive of them changed?",
+                      "sumplog verify job.tar --fingerprint HEX", {});
+    c->add_option("JOB", verify_.job, "job file, or an archive that export made")->required();
     c->add_option("--fingerprint", verify_.fingerprint, "the one that the report prints");
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
@@ -266,10 +299,11 @@ class Call {
     CLI::App* c = add("export", "a recording in another form",
                       "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
     c->add_option("FILE", export_.input, "any recording that replay reads")->required();
-    c->add_option("--as", export_.as, "candump, pcapng, asc or csv (readings)")
+    c->add_option("--as", export_.as,
+                  "candump, pcapng, asc, csv (readings), or archive (job file and photos, tar)")
         ->required()
-        ->check(CLI::IsMember({"candump", "pcapng", "asc", "csv"}));
-    c->add_option("-o,--output", export_.to, "file to write; '-' (default) is standard output");
+        ->check(CLI::IsMember({"candump", "pcapng", "asc", "csv", "archive"}));
+    c->add_option("-o,--to,--output", export_.to, "file to write; '-' (default) is standard output");
     c->callback([this] { command_ = [this] { return run_export(common_, export_); }; });
   }
 
@@ -286,6 +320,8 @@ class Call {
   SimulateOptions simulate_;
   DecodersOptions decoders_;
   VerifyOptions verify_;
+  RedactOptions redact_;
+  FindOptions find_;
   ExportOptions export_;
   std::function<ExitStatus()> command_;
 };

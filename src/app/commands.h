@@ -93,14 +93,29 @@ struct RecordOptions {
 [[nodiscard]] ExitStatus run_record(const CommonOptions& common, const RecordOptions& options);
 
 struct VerifyOptions {
-  std::string job;
-  std::string fingerprint;  ///< one kept elsewhere, or empty
+  std::string job;          ///< job file or archive
+  std::string fingerprint;  ///< one kept elsewhere as it was typed, or empty
 };
 [[nodiscard]] ExitStatus run_verify(const CommonOptions& common, const VerifyOptions& options);
 
+struct RedactOptions {
+  std::string job;
+  std::string to;  ///< a new file, or a folder
+};
+[[nodiscard]] ExitStatus run_jobs_redact(const CommonOptions& common, const RedactOptions& options);
+
+[[nodiscard]] ExitStatus run_jobs_rebuild(const CommonOptions& common);
+
+struct FindOptions {
+  std::string plate, vin, code, fluid;
+  std::string verdict;   ///< "kept", "not kept", "none"
+  std::string from, to;  ///< days, both included
+};
+[[nodiscard]] ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options);
+
 struct ExportOptions {
   std::string input;
-  std::string as;  ///< candump, pcapng, asc, csv
+  std::string as;  ///< candump, pcapng, asc, csv, archive
   std::string to;  ///< a path, or "-"
 };
 [[nodiscard]] ExitStatus run_export(const CommonOptions& common, const ExportOptions& options);

@@ -7,6 +7,7 @@
 #include "app/reading_table.h"
 #include "app/recording.h"
 #include "core/capture/writer.h"
+#include "io/job_archive.h"
 
 namespace sumplog {
 namespace {
@@ -18,9 +19,36 @@ std::optional<WrittenForm> written_form(const std::string& as) {
   return std::nullopt;
 }
 
+/// A job file and its photos as one tar file. Photos that are not whole are left out and named.
+ExitStatus export_archive(const CommonOptions& common, const ExportOptions& options) {
+  auto to = OutputFile::create(options.to);
+  if (!to) return report(to.error(), ExitStatus::wrong);
+  const auto written = write_archive(options.input, [&](std::string_view bytes) -> Result<void> {
+    to->write(bytes);
+    if (to->failed()) return fault("cannot be written", options.to, "is the disk full?");
+    return {};
+  });
+  if (!written) return report(written.error(), to->failed() ? ExitStatus::failed : ExitStatus::wrong);
+  if (auto finished = to->finish(); !finished) return report(finished.error(), ExitStatus::failed);
+  ExitStatus status = ExitStatus::done;
+  if (written->job.state != SealState::closed)
+    std::cerr << "sumplog: " << options.input << ": the job is not closed (" << written->job.text()
+              << "); what comes later is not in this archive\n";
+  if (!written->job.holds()) status = ExitStatus::failed;
+  for (const PhotoFinding& photo : written->photos) {
+    if (photo.state == PhotoState::whole) continue;
+    status = report(Fault{text(photo) + ": it is not in the archive", options.input, {}}, ExitStatus::failed);
+  }
+  if (common.verbose)
+    std::cerr << "sumplog: " << written->name << " and " << written->photos.size() << " photos; fingerprint "
+              << written->job.fingerprint << '\n';
+  return status;
+}
+
 }  // namespace
 
 ExitStatus run_export(const CommonOptions& common, const ExportOptions& options) {
+  if (options.as == "archive") return export_archive(common, options);
   auto recording = Recording::open(options.input, common.settings);
   if (!recording) return report(recording.error(), ExitStatus::wrong);
   auto to = OutputFile::create(options.to);

@@ -1,13 +1,12 @@
 #include "app/job_place.h"
 
-#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
-#include <ctime>
 #include <filesystem>
 #include <random>
 
 #include "app/job_opening.h"
+#include "io/job_file_name.h"
 
 namespace sumplog {
 
@@ -38,12 +37,7 @@ std::string data_folder(const ProgramSettings& settings) {
 }
 
 std::string new_job_path(const ProgramSettings& settings, TimePoint start, const std::string& job) {
-  const std::time_t seconds = static_cast<std::time_t>(micros(start) / 1000000);
-  std::tm utc{};
-  gmtime_r(&seconds, &utc);
-  char name[32];
-  std::strftime(name, sizeof name, "%Y%m%d-%H%M%S-", &utc);
-  return (fs::path(data_folder(settings)) / (name + job.substr(0, 8) + ".log")).string();
+  return (fs::path(data_folder(settings)) / job_file_name(start, job)).string();
 }
 
 std::string shipped_scenario(const std::string& name) {

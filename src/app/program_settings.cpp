@@ -80,6 +80,8 @@ const std::vector<SettingName>& setting_names() {
       {"data", "folder of the job files"},
       {"record", "frames that are kept: needed or all"},
       {"listen", "ADDRESS:PORT of the page (127.0.0.1:8723); off: none"},
+      {"index", "index of the jobs: a file, or postgresql://…; index.sqlite in the data folder otherwise"},
+      {"bay", "name of this bay in the index; the computer's name otherwise"},
   };
   return kNames;
 }
