@@ -204,9 +204,10 @@ def workshop(folder):
 
 def stopped_by_a_key(folder):
     """Ctrl-C ends the program, not the job, while something is left to do in it."""
-    out, _ = run("jobs", "new", "--decoder", "demo-9", "--data", folder, "--json")
+    out, _ = run("jobs", "new", "--plate", "AB 123", "--decoder", "demo-9", "--data", folder, "--json")
     job = json.loads(out)["file"]
     served = start(folder, job)
+    must(served.enter("k-1", "fluid_out", {"litres": 4.5})[0] == 200, "an entry")
     served.process.send_signal(signal.SIGINT)
     must(served.process.wait(30) == 0, served.err())
     must("job left open" in served.err(), served.err())
