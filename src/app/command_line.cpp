@@ -127,7 +127,7 @@ class Call {
     CLI::App* c =
         add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
             {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
-             "record", "rate", "listen"});
+             "record", "rate", "listen", "index", "bay"});
     c->add_option("--job", serve_.job, "go on with this job: its file, or the beginning of its id");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
@@ -136,7 +136,7 @@ class Call {
   void add_scan() {
     CLI::App* c = add("scan", "read the fault codes of all units that can be asked, or ask who is there",
                       "sumplog scan --interface can0 --decoder demo-9",
-                      {"interface", "bitrate", "sample_point", "decoder", "data", "record"});
+                      {"interface", "bitrate", "sample_point", "decoder", "data", "record", "index", "bay"});
     c->add_flag("--who", scan_.who, "who is there: asked, answered, silent, not asked");
     c->add_option("--stage", scan_.stage,
                   "before or after the work: the job stays open, and 'after' is compared")
@@ -241,7 +241,7 @@ class Call {
 
   void add_demo() {
     CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter",
-                      "sumplog demo --once", {"data", "listen"});
+                      "sumplog demo --once", {"data", "listen", "index", "bay"});
     c->add_flag("--once", demo_.once, "in fast time, without a page; ends by itself");
     c->add_option("--job", demo_.job, "go on with this job file, on a vehicle that begins anew");
     c->add_option("--for", demo_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "app/daemon.h"
+#include "app/index_feed.h"
 #include "app/job_finding.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
@@ -108,6 +109,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
     const auto path = find_job(common.settings, options.job);
     if (!path) return report(path.error(), ExitStatus::wrong);
     if (options.scan != nullptr) options.scan->path = *path;
+    const IndexFeed feed(common.settings, *path);
     return run_resumed(loop, std::move(port), std::move(*page), std::move(*time), *path, options.for_s,
                        daemon_options);
   }
@@ -116,6 +118,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   log_info("job file: " + job->file.path());
   if (options.scan != nullptr) options.scan->path = job->file.path();
   const std::vector<Item> header = job->header;
+  const IndexFeed feed(common.settings, job->file.path());  // it outlives the daemon, which holds the file
   Daemon daemon(loop, std::move(port), std::move(*time), std::move(*job), daemon_options);
   daemon.begin_new(header);
   if (*page) daemon.serve(std::move(*page));
