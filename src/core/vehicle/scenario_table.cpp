@@ -71,6 +71,7 @@ std::optional<std::vector<std::uint8_t>> read_bytes(const TomlTable& table, std:
 std::optional<std::size_t> read_ecu_name(const TomlTable& table, std::string_view key,
                                          const std::vector<UnitPlan>& units) {
   std::vector<std::string_view> names;
+  names.reserve(units.size());
   for (const UnitPlan& unit : units) names.push_back(unit.id);
   return table.word(key, names);
 }
@@ -109,6 +110,7 @@ ThermalParameters read_heat(const TomlTable& table) {
       {"sensor_lag_s", &p.sensor_lag_s, 0, 600},
   });
   std::vector<std::string_view> keys;
+  keys.reserve(figures.size());
   for (const Figure& figure : figures) keys.push_back(figure.key);
   table.allow_only(keys);
   for (const Figure& figure : figures) {

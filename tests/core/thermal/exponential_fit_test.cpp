@@ -143,5 +143,21 @@ TEST(ExponentialCourse, IsNeverBeyondItsEnd) {
   EXPECT_FALSE((ExponentialCourse{20, 20, 0.01}.time_at(20)));
 }
 
+TEST(ExponentialFit, ForetellsAWindowFromThreeStepsOfACourseWithoutNoise) {
+  // Newton's law, from 20 towards 90 °C with 600 s: 35 °C at 144.697234 s, 45 °C at 265.099651 s (computed from the closed form).
+  // The moments of the first three steps of 1 °C, and the start.
+  Samples steps;
+  for (const double c : {20.0, 21.0, 22.0, 23.0}) steps.push_back({600 * std::log(70 / (90 - c)), c, 1});
+  const auto fit = fit_course({steps, std::nullopt, std::nullopt, std::nullopt}, {1e-5, 1e-1});
+  ASSERT_TRUE(fit);
+  const double now = steps.back().at;
+  const std::vector<std::pair<double, double>> table{{35, 144.697234}, {45, 265.099651}};
+  for (const auto& [target_c, reached_s] : table) {
+    const auto at = fit->course.time_at(target_c);
+    ASSERT_TRUE(at);
+    EXPECT_NEAR(*at - now, reached_s - now, 0.02 * (reached_s - now));
+  }
+}
+
 }  // namespace
 }  // namespace sumplog
