@@ -4,12 +4,10 @@
 #include <utility>
 #include <vector>
 
+#include "app/job_look.h"
 #include "app/job_place.h"
 #include "core/item/entry_names.h"
 #include "core/job/entry_fields.h"
-#include "core/journal/flow.h"
-#include "core/record/job_summary.h"
-#include "io/capture_file.h"
 #include "io/durable_file.h"
 #include "io/job_folder.h"
 #include "io/verify.h"
@@ -77,21 +75,11 @@ Result<IndexedJob> read_for_index(const std::string& path, const std::string& ba
   if (!stamp) return tl::unexpected(stamp.error());
   const auto verified = verify(path);
   if (!verified) return tl::unexpected(verified.error());
-  auto file = CaptureFile::open(path);
-  if (!file) return tl::unexpected(file.error());
-  Flow flow;
-  JobSummary summary;
-  Output out;
-  while (true) {
-    auto item = file->next();
-    if (!item) return tl::unexpected(item.error());
-    if (!*item) break;
-    out.clear();
-    flow.on_item(**item, out);
-    feed(summary, **item, out.events);
-    for (const Event& event : out.events) add_volume(job.fluids, event);
-  }
-  take_record(job, summary.record());
+  const auto record = replayed_record(path, [&](const std::vector<Event>& events) {
+    for (const Event& event : events) add_volume(job.fluids, event);
+  });
+  if (!record) return tl::unexpected(record.error());
+  take_record(job, *record);
   if (job.id.empty()) return fault("its settings cannot be read, so nobody knows which job it is", path);
   job.bay = bay;
   job.folder = absolute_folder(folder_of(path));

@@ -1,5 +1,7 @@
 #include "app/job_look.h"
 
+#include <utility>
+
 #include "core/item/json_line.h"
 #include "core/journal/flow.h"
 #include "core/record/job_summary.h"
@@ -15,9 +17,8 @@ std::string JobLook::json_line() const {
   return line.flag("held", held).raw("record", json(record)).take();
 }
 
-Result<JobLook> look_at_job(const std::string& path) {
-  const auto verified = verify(path);
-  if (!verified) return tl::unexpected(verified.error());
+Result<JobRecord> replayed_record(const std::string& path,
+                                  const std::function<void(const std::vector<Event>&)>& also) {
   auto file = CaptureFile::open(path);
   if (!file) return tl::unexpected(file.error());
   Flow flow;
@@ -26,12 +27,20 @@ Result<JobLook> look_at_job(const std::string& path) {
   while (true) {
     auto item = file->next();
     if (!item) return tl::unexpected(item.error());
-    if (!*item) break;
+    if (!*item) return summary.record();
     out.clear();
     flow.on_item(**item, out);
     feed(summary, **item, out.events);
+    if (also) also(out.events);
   }
-  return JobLook{path, summary.record(), std::string(text_of(verified->state)), verified->fingerprint,
+}
+
+Result<JobLook> look_at_job(const std::string& path) {
+  const auto verified = verify(path);
+  if (!verified) return tl::unexpected(verified.error());
+  auto record = replayed_record(path);
+  if (!record) return tl::unexpected(record.error());
+  return JobLook{path, std::move(*record), std::string(text_of(verified->state)), verified->fingerprint,
                  JobFile::is_held(path)};
 }
 

@@ -1,7 +1,10 @@
 #pragma once
+#include <functional>
 #include <string>
+#include <vector>
 
 #include "core/item/result.h"
+#include "core/journal/event.h"
 #include "core/record/job_record.h"
 
 namespace sumplog {
@@ -17,6 +20,12 @@ struct JobLook {
   /// One JSON object: file, seals, fingerprint, held, and the record.
   [[nodiscard]] std::string json_line() const;
 };
+
+/// Replays a job file into its record. It takes no lock.
+/// in   also  called with the events of each item; may be empty
+/// err  no job file · the disk
+[[nodiscard]] Result<JobRecord> replayed_record(
+    const std::string& path, const std::function<void(const std::vector<Event>&)>& also = {});
 
 /// Reads the whole file. It takes no lock: a job that runs is looked at as far as it is written.
 /// err  no job file · the disk

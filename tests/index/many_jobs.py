@@ -81,9 +81,8 @@ def rebuild(folder, bay, place, status=0):
 
 def rebuild_both(folders, place):
     """Two programs at the same time."""
-    running = [subprocess.Popen(command("jobs", "rebuild", "--json", "--data", folder, "--bay", bay, "--index", place), text=True,
-                                stdout=subprocess.PIPE, stderr=subprocess.PIPE) for folder, bay in zip(folders, BAYS)]
-    return running, [one for one in running]
+    return [subprocess.Popen(command("jobs", "rebuild", "--json", "--data", folder, "--bay", bay, "--index", place), text=True,
+                             stdout=subprocess.PIPE, stderr=subprocess.PIPE) for folder, bay in zip(folders, BAYS)]
 
 
 def found(place, *words):
@@ -131,23 +130,34 @@ def judge_search(place, count):
     return took
 
 
+def say(text):
+    print(text, flush=True)
+
+
 def main(count):
     if shutil.which("runuser") is None or server_programs() is None:
         print("many_jobs.py: no PostgreSQL server here")
         sys.exit(SKIP)
     work = tempfile.mkdtemp(prefix="sumplog-index-")
-    os.chmod(work, 0o755)
+    os.chmod(work, 0o755)  # the server runs as another user
+    try:
+        run_in(work, count)
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+
+
+def run_in(work, count):
     folders = [os.path.join(work, "bay1"), os.path.join(work, "bay2")]
     half = count // 2
     size = made.write_jobs(folders[0], 0, half, PROGRAM) + made.write_jobs(folders[1], half, count - half, PROGRAM)
-    print(f"{count} jobs, {size / count / 1000:.1f} kB each")
+    say(f"{count} jobs, {size / count / 1000:.1f} kB each")
     some = os.path.join(folders[0], sorted(os.listdir(folders[0]))[0])
     check(subprocess.run(command("verify", some), capture_output=True, check=False).returncode == 0, "a made-up job does not verify")
 
     started = time.monotonic()
     for folder in folders:
         subprocess.run("cat -- *.log | sha256sum >/dev/null", shell=True, cwd=folder, check=True)
-    print(f"sha256sum of all of them, as a floor: {time.monotonic() - started:.2f} s")
+    say(f"sha256sum of all of them, as a floor: {time.monotonic() - started:.2f} s")
 
     # SQLite: one bay after the other, again, then both at once.
     lite = os.path.join(work, "index.sqlite")
@@ -156,14 +166,14 @@ def main(count):
         rebuild(folder, bay, lite)
     took = time.monotonic() - started
     memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-    print(f"SQLite: {took:.2f} s, {1000 * took / count:.2f} ms a job; largest program {memory / 1024:.0f} MiB")
+    say(f"SQLite: {took:.2f} s, {1000 * took / count:.2f} ms a job; largest program {memory / 1024:.0f} MiB")
     first = rows_of(sqlite3.connect(lite))
     judge_rows(first, count, "SQLite")
-    for one in rebuild_both(folders, lite)[0]:
+    for one in rebuild_both(folders, lite):
         out, err = one.communicate()
         check(one.returncode == 0, f"two at once: {out}{err}")
     check(rows_of(sqlite3.connect(lite)) == first, "SQLite: rebuilt again it is something else")
-    print(f"SQLite: search by plate {1000 * judge_search(lite, count):.0f} ms, program start included")
+    say(f"SQLite: search by plate {1000 * judge_search(lite, count):.0f} ms, program start included")
 
     # Files that are none.
     with open(os.path.join(folders[0], "foreign.log"), "w", encoding="utf-8") as file:
@@ -184,7 +194,7 @@ def main(count):
     server.start()
     try:
         # Two bays at the same time, the server stopped hard in the middle.
-        running = rebuild_both(folders, server.place())[0]
+        running = rebuild_both(folders, server.place())
         wait_until = time.monotonic() + 60
         while time.monotonic() < wait_until:
             try_count = subprocess.run([*server.user, os.path.join(server.bin, "psql"), "-h", server.folder, "-U", server.name, "-At",
@@ -199,15 +209,15 @@ def main(count):
         half_way = int(server.ask("SELECT COUNT(*) FROM job"))
         check(0 < half_way < count, f"{half_way} of {count} jobs when the server stopped")
         started = time.monotonic()
-        running = rebuild_both(folders, server.place())[0]
+        running = rebuild_both(folders, server.place())
         for one in running:
             out, err = one.communicate()
             check(one.returncode == 0, f"two bays at once: {out}{err}")
         took = time.monotonic() - started
-        print(f"PostgreSQL: stopped at {half_way} jobs; then two bays at once {took:.2f} s, {1000 * took / count:.2f} ms a job")
+        say(f"PostgreSQL: stopped at {half_way} jobs; then two bays at once {took:.2f} s, {1000 * took / count:.2f} ms a job")
         judge_rows(server.ask(ROWS), count, "PostgreSQL")
         check(server.ask(ROWS) == first, "PostgreSQL and SQLite differ")
-        print(f"PostgreSQL: search by plate {1000 * judge_search(server.place(), count):.0f} ms, program start included")
+        say(f"PostgreSQL: search by plate {1000 * judge_search(server.place(), count):.0f} ms, program start included")
 
         # A bay records while the server is away, and catches up at its next start.
         server.stop()
@@ -229,7 +239,6 @@ def main(count):
     finally:
         subprocess.run([*server.user, os.path.join(server.bin, "pg_ctl"), "stop", "-D", server.data, "-m", "immediate"],
                        capture_output=True, check=False)
-    shutil.rmtree(work)
 
 
 if __name__ == "__main__":

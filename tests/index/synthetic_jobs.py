@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import tempfile
+from datetime import datetime, timezone
 
 START = 1_600_000_000  # s; one job an hour from here on
 LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
@@ -41,16 +42,19 @@ def checked(number):
 class JobText:
     def __init__(self):
         self.text = bytearray()
+        self.hash = hashlib.sha256()
         self.unsealed = False
         self.last = None
 
     def line(self, text):
-        self.text += text.encode() + b"\n"
+        added = text.encode() + b"\n"
+        self.text += added
+        self.hash.update(added)
 
     def seal(self):
         if self.unsealed:
             self.line('# {"t":%s,"item":"seal","bytes":%d,"sha256":"%s"}' %
-                      (self.last, len(self.text), hashlib.sha256(self.text).hexdigest()))
+                      (self.last, len(self.text), self.hash.hexdigest()))
             self.unsealed = False
 
     def item(self, micros, lines):
@@ -130,7 +134,6 @@ def job_bytes(number, opening):
 
 
 def name_of(number):
-    from datetime import datetime, timezone
     begun = datetime.fromtimestamp(START + 3600 * number, timezone.utc)
     return begun.strftime("%Y%m%d-%H%M%S-") + job_id(number)[:8] + ".log"
 
