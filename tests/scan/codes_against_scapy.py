@@ -16,6 +16,8 @@ import subprocess
 import sys
 import tomllib
 
+import comparison
+
 logging.getLogger("scapy").setLevel(logging.ERROR)
 try:
     from scapy.config import conf
@@ -105,22 +107,5 @@ def compare(record_of, path, same):
         same(f"{path}: {units[key[1]]['id']} {key[0]:02X} was answered once", 1, seen[key])
 
 
-def main():
-    record_of, least, scenarios = sys.argv[1], int(sys.argv[2]), sys.argv[3:]
-    compared, differing = 0, 0
-
-    def same(where, ours, theirs):
-        nonlocal compared, differing
-        compared += 1
-        if ours != theirs:
-            differing += 1
-            print(f"{where}: the scenario {ours!r}, scapy {theirs!r}")
-
-    for path in scenarios:
-        compare(record_of, path, same)
-    print(f"{compared} values compared with scapy, {differing} differ")
-    sys.exit(1 if differing or compared < least else 0)
-
-
 if __name__ == "__main__":
-    main()
+    comparison.run("scapy", compare)

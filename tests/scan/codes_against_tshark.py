@@ -15,6 +15,8 @@ import sys
 import tempfile
 import tomllib
 
+import comparison
+
 LIST, PERMITTED, SNAPSHOT, EXTENDED = "0x02", "0x0a", "0x04", "0x06"  # ISO 14229-1, sub-functions of service 19
 NOT_SUPPORTED, PENDING = 0x11, 0x78
 FIELDS = ["can.id", "uds.sid", "uds.reply", "uds.rdtci.type", "uds.rdtci.record", "uds.err.sid", "uds.err.code"]
@@ -27,8 +29,8 @@ def code_bytes(code):
     return f"{first:02x}{text[3:].lower()}{(kind or '00').lower()}"
 
 
-def records(entry, key, joined):
-    return "".join(f"{one['record']:02x}" + one["hex"].replace(" ", "").lower() for one in entry.get(key, [])) if joined else ""
+def records(entry, key):
+    return "".join(f"{one['record']:02x}" + one["hex"].replace(" ", "").lower() for one in entry.get(key, []))
 
 
 def heard(log):
@@ -81,28 +83,11 @@ def compare(record_of, path, same):
             for kind, key in ((SNAPSHOT, "snapshot"), (EXTENDED, "extended")):
                 if (unit, kind, head) in single:
                     same(f"{where} 19 {kind[2:]} of {code['code']}",
-                         head + f"{code['status'] & available:02x}" + records(code, key, True), single[(unit, kind, head)])
-
-
-def main():
-    record_of, least, scenarios = sys.argv[1], int(sys.argv[2]), sys.argv[3:]
-    if shutil.which("tshark") is None:
-        print("tshark is not installed")
-        sys.exit(77)
-    compared, differing = 0, 0
-
-    def same(where, ours, theirs):
-        nonlocal compared, differing
-        compared += 1
-        if ours != theirs:
-            differing += 1
-            print(f"{where}: the scenario {ours!r}, tshark {theirs!r}")
-
-    for path in scenarios:
-        compare(record_of, path, same)
-    print(f"{compared} values compared with tshark, {differing} differ")
-    sys.exit(1 if differing or compared < least else 0)
+                         head + f"{code['status'] & available:02x}" + records(code, key), single[(unit, kind, head)])
 
 
 if __name__ == "__main__":
-    main()
+    if shutil.which("tshark") is None:
+        print("tshark is not installed")
+        sys.exit(77)
+    comparison.run("tshark", compare)

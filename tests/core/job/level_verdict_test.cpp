@@ -141,26 +141,19 @@ TEST_F(VerdictTest, APlugThatIsOutAtTheEnd) {
 TEST_F(VerdictTest, FluidThatWasAbove) {
   ready();
   warm(44);
-  entry("plug_out");
-  drive(60s);
-  entry("plug_in");
+  check();
   ASSERT_EQ(why().size(), 1U) << ::testing::PrintToString(why());
   EXPECT_THAT(why()[0], HasSubstr("the fluid was above the window for "));
   EXPECT_THAT(why()[0], HasSubstr(" after plug out"));
 }
 
 TEST_F(VerdictTest, FluidThatWasBelowWhenThePlugCameOut) {
-  use();
-  soak();
-  codes();
-  confirm();
+  prepare();
   warm(25);
   cycle();
   warm(33);
   drive(15s);
-  entry("plug_out");
-  drive(90s);
-  entry("plug_in");
+  check(90s);
   ASSERT_EQ(why().size(), 1U) << ::testing::PrintToString(why());
   EXPECT_THAT(why()[0], HasSubstr("the fluid was below the window for "));
   EXPECT_THAT(why()[0], HasSubstr(", from plug out on"));
@@ -193,9 +186,7 @@ TEST_F(VerdictTest, WithoutAWindowNothingWasKept) {
   soak();
   codes();
   confirm();
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   check();
   EXPECT_THAT(why(), ElementsAre("no window is set"));
 }
@@ -322,20 +313,14 @@ TEST_F(VerdictTest, FluidThatIsAddedWithThePlugOutMustHaveMixedWhenItComesIn) {
 }
 
 TEST_F(VerdictTest, ASelectorCycleThatWasNotComplete) {
-  use();
-  soak();
-  codes();
-  confirm();
+  prepare();
   warm(37);
   check();
   EXPECT_THAT(why(), ElementsAre("the selector cycle was not complete at plug out: R"));
 }
 
 TEST_F(VerdictTest, ASelectorCycleThatWasTickedIsSaidToBeByHand) {
-  use();
-  soak();
-  codes();
-  confirm();
+  prepare();
   warm(37);
   entry("selector_cycle_done");
   check();
@@ -349,9 +334,7 @@ TEST_F(VerdictTest, AConditionThatNobodyTicked) {
   codes();
   entry("confirmed", R"({"what":"window"})");
   entry("confirmed", R"({"what":"decoder"})");
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   check();
   EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
 }
@@ -383,9 +366,7 @@ TEST_F(VerdictTest, CodesThatNobodyRead) {
   use();
   soak();
   confirm();
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   check();
   EXPECT_THAT(why(), ElementsAre("fault codes of the unit that gives the temperature were not read"));
 }
@@ -416,13 +397,8 @@ TEST_F(VerdictTest, AFamilyThatIsCheckedWithTheEngineOff) {
   service_.engine = invented(EngineState::stopped);
   service_.idle.reset();
   service_.settling_time.reset();
-  use();
-  soak();
-  codes();
-  confirm();
-  warm(30);
-  cycle();
-  warm(37);
+  prepare();
+  warm_up_with_cycle();
   Car off;
   off.rpm = 0;
   off.c_per_min = 0.5;

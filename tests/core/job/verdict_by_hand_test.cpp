@@ -17,9 +17,7 @@ TEST_F(VerdictTest, WhatNobodyConfirmed) {
   soak();
   codes();
   entry("condition_ticked", R"({"condition":"car level"})");
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   check(10s);
   EXPECT_THAT(why(), ElementsAre("nobody confirmed the window", "nobody confirmed the decoder"));
   entry("confirmed", R"({"what":"window"})");
@@ -35,9 +33,7 @@ TEST_F(VerdictTest, AWindowThatWasTypedNeedsAnOrigin) {
   soak();
   codes();
   confirm();
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   check(10s);
   EXPECT_THAT(why(), ElementsAre("nobody said where the window comes from"));
   entry("confirmed", R"({"what":"window","origin":"label under the bonnet"})");
@@ -52,9 +48,7 @@ TEST_F(VerdictTest, AThermometerThatWasNeverCompared) {
   codes();
   confirm();
   fluid_c_ = 28;
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   drive(40s);
   check(10s);
   EXPECT_THAT(why(), ElementsAre("the unit's thermometer was not compared with another one"))
@@ -70,11 +64,9 @@ TEST_F(VerdictTest, ASecondThermometerThatAgreesConfirmsTheUnits) {
   codes();
   confirm();
   fluid_c_ = 28;
-  warm(30);
-  cycle();
-  warm(37);
+  warm_up_with_cycle();
   drive(40s);
-  entry("reading_by_hand", R"({"value_c":39.5})");
+  read_by_hand(39.5);
   check(10s);
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_EQ(verdict().thermometer, Quality::measured);
@@ -82,7 +74,7 @@ TEST_F(VerdictTest, ASecondThermometerThatAgreesConfirmsTheUnits) {
 
 TEST_F(VerdictTest, ASecondThermometerThatDiffersSpeaksAgainstTheUnits) {
   ready();
-  entry("reading_by_hand", R"({"value_c":47})");
+  read_by_hand(47);
   check(10s);
   EXPECT_THAT(why(), ElementsAre("the second thermometer differed by 10 °C"));
 }
@@ -90,14 +82,11 @@ TEST_F(VerdictTest, ASecondThermometerThatDiffersSpeaksAgainstTheUnits) {
 // --- by hand ---
 
 TEST_F(VerdictTest, ReadingsByHandAtBothEndsStandInForTheUnit) {
-  ready();
-  Car silent;
-  silent.fluid = false;
-  drive(10s, silent);
-  entry("reading_by_hand", R"({"value_c":38})");
+  const Car silent = ready_then_silent();
+  read_by_hand(38);
   entry("plug_out");
   drive(40s, silent);
-  entry("reading_by_hand", R"({"value_c":39.5})");
+  read_by_hand(39.5);
   entry("plug_in");
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_EQ(verdict().thermometer, Quality::by_hand);
@@ -107,26 +96,20 @@ TEST_F(VerdictTest, ReadingsByHandAtBothEndsStandInForTheUnit) {
 }
 
 TEST_F(VerdictTest, AReadingInTheStreamComesAfterPlugOut) {
-  ready();
-  Car silent;
-  silent.fluid = false;
-  drive(10s, silent);
+  const Car silent = ready_then_silent();
   entry("plug_out");
   drive(10s, silent);
-  entry("reading_by_hand", R"({"value_c":38})");
+  read_by_hand(38);
   drive(120s, silent);
-  entry("reading_by_hand", R"({"value_c":40})");
+  read_by_hand(40);
   entry("plug_in");
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_EQ(verdict().thermometer, Quality::by_hand);
 }
 
 TEST_F(VerdictTest, OneReadingByHandIsNotEnough) {
-  ready();
-  Car silent;
-  silent.fluid = false;
-  drive(10s, silent);
-  entry("reading_by_hand", R"({"value_c":38})");
+  const Car silent = ready_then_silent();
+  read_by_hand(38);
   entry("plug_out");
   drive(120s, silent);
   entry("plug_in");
@@ -134,34 +117,28 @@ TEST_F(VerdictTest, OneReadingByHandIsNotEnough) {
   drive(70s, silent);
   entry("plug_out");
   drive(120s, silent);
-  entry("reading_by_hand", R"({"value_c":40})");
+  read_by_hand(40);
   entry("plug_in");
   EXPECT_THAT(why(), ElementsAre("no reading by hand at plug out"));
 }
 
 TEST_F(VerdictTest, AReadingByHandOutsideOfTheWindowIsAReason) {
-  ready();
-  Car silent;
-  silent.fluid = false;
-  drive(10s, silent);
-  entry("reading_by_hand", R"({"value_c":43})");
+  const Car silent = ready_then_silent();
+  read_by_hand(43);
   entry("plug_out");
   drive(50s, silent);
-  entry("reading_by_hand", R"({"value_c":46})");
+  read_by_hand(46);
   drive(5s, silent);
   entry("plug_in");
   EXPECT_THAT(why(), ElementsAre("the fluid was above the window for 5.0 s, 50 s after plug out"));
 }
 
 TEST_F(VerdictTest, AReadingByHandOutsideAtTheVeryMomentOfPlugInIsAReason) {
-  ready();
-  Car silent;
-  silent.fluid = false;
-  drive(10s, silent);
-  entry("reading_by_hand", R"({"value_c":43})");
+  const Car silent = ready_then_silent();
+  read_by_hand(43);
   entry("plug_out");
   drive(50s, silent);
-  entry("reading_by_hand", R"({"value_c":46})");
+  read_by_hand(46);
   entry("plug_in");
   EXPECT_THAT(why(), ElementsAre(HasSubstr("the fluid was above the window")));
 }
@@ -179,10 +156,10 @@ TEST_F(VerdictTest, ByHandNeitherDecoderNorCodesAreAskedFor) {
     drive(4s, moved);
   }
   drive(60s, silent);
-  entry("reading_by_hand", R"({"value_c":38})");
+  read_by_hand(38);
   entry("plug_out");
   drive(30s, silent);
-  entry("reading_by_hand", R"({"value_c":39})");
+  read_by_hand(39);
   entry("plug_in");
   EXPECT_THAT(why(), IsEmpty());
 }
@@ -190,10 +167,10 @@ TEST_F(VerdictTest, ByHandNeitherDecoderNorCodesAreAskedFor) {
 TEST_F(VerdictTest, ASensorCodeIsMetByReadingsByHandAtBothEnds) {
   ready();
   codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
-  entry("reading_by_hand", R"({"value_c":38})");
+  read_by_hand(38);
   entry("plug_out");
   drive(60s);
-  entry("reading_by_hand", R"({"value_c":39})");
+  read_by_hand(39);
   entry("plug_in");
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_TRUE(verdict().kept);
@@ -203,10 +180,8 @@ TEST_F(VerdictTest, ASensorCodeIsMetByReadingsByHandAtBothEnds) {
 TEST_F(VerdictTest, ASensorCodeIsNotMetByOneReadingByHand) {
   ready();
   codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
-  entry("reading_by_hand", R"({"value_c":38})");
-  entry("plug_out");
-  drive(90s);
-  entry("plug_in");
+  read_by_hand(38);
+  check(90s);
   EXPECT_FALSE(verdict().kept);
   EXPECT_EQ(verdict().thermometer, Quality::measured);
 }
@@ -249,10 +224,7 @@ TEST_F(VerdictTest, WhatHappenedAfterALatePlugOutCounts) {
 }
 
 TEST_F(VerdictTest, ALateSelectorCycleStateIsThatOfTheMomentThatThePersonSays) {
-  use();
-  soak();
-  codes();
-  confirm();
+  prepare();
   warm(37);
   cycle();
   drive(20s);
@@ -294,9 +266,7 @@ TEST_F(VerdictTest, ASecondPlugOutDoesNotShortenTheCheck) {
   car.rpm = 0;
   drive(5s, car);
   drive(5s);
-  entry("plug_out");
-  drive(5s);
-  entry("plug_in");
+  check(5s);
   EXPECT_EQ(verdict().in - verdict().out, 15s);
   EXPECT_FALSE(verdict().kept);
 }

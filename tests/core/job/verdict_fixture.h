@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "core/item/json_line.h"
 #include "core/job/fluid_watch.h"
 
 namespace sumplog::testing {
@@ -144,16 +145,32 @@ class VerdictTest : public ::testing::Test {
     car.c_per_min = c_per_min;
     while (fluid_c_ < to_c) drive(500ms, car);
   }
-  void ready() {
+  /// Everything but the warm-up.
+  void prepare() {
     use();
     soak();
     codes();
     confirm();
+  }
+  void warm_up_with_cycle() {
     warm(30);
     cycle();
     warm(37);
+  }
+  void ready() {
+    prepare();
+    warm_up_with_cycle();
     drive(10s);
   }
+  /// Ready, and then the unit answers no more about the fluid.
+  Car ready_then_silent() {
+    ready();
+    Car silent;
+    silent.fluid = false;
+    drive(10s, silent);
+    return silent;
+  }
+  void read_by_hand(double value_c) { entry("reading_by_hand", R"({"value_c":)" + fixed(value_c, 1) + "}"); }
   /// Plug out, so long, plug in.
   void check(Duration lasts = 60s) {
     entry("plug_out");
