@@ -135,4 +135,10 @@ JobConfiguration ConfigurationReader::finish() const {
   return out;
 }
 
+std::vector<Decoder> decoders_of(const std::vector<Item>& header) {
+  ConfigurationReader reader;
+  for (const Item& item : header) reader.on_item(item);
+  return reader.finish().decoders;
+}
+
 }  // namespace sumplog

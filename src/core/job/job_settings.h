@@ -40,6 +40,9 @@ class ConfigurationReader {
   std::vector<DecoderText> texts_;
 };
 
+/// Decoders of a job's opening items, as the job uses them.
+[[nodiscard]] std::vector<Decoder> decoders_of(const std::vector<Item>& header);
+
 /// "35:45" in °C.
 /// err  what is wrong, with the form that is wanted
 [[nodiscard]] Result<TemperatureWindow> parse_window(std::string_view text);

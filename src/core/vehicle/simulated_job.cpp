@@ -6,12 +6,6 @@
 
 namespace sumplog {
 
-std::vector<Decoder> decoders_of(const std::vector<Item>& header) {
-  ConfigurationReader reader;
-  for (const Item& item : header) reader.on_item(item);
-  return reader.finish().decoders;
-}
-
 namespace {
 
 AskerSettings asking_on(BusName bus, const std::optional<AskerSettings>& asking) {

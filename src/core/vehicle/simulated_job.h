@@ -55,7 +55,4 @@ class SimulatedJob {
   Record record_;
 };
 
-/// Decoders of the opening items, as the job uses them.
-[[nodiscard]] std::vector<Decoder> decoders_of(const std::vector<Item>& header);
-
 }  // namespace sumplog

@@ -9,6 +9,7 @@
 #include "core/asker/live_job.h"
 #include "core/item/json_line.h"
 #include "core/j1939/packets.h"
+#include "core/job/job_settings.h"
 #include "core/journal/flow_run.h"
 #include "core/vehicle/simulated_job.h"
 

@@ -2,6 +2,7 @@
 
 #include "core/asker/live_vehicle.h"
 #include "core/item/json_line.h"
+#include "core/job/job_settings.h"
 
 namespace sumplog::testing {
 namespace {

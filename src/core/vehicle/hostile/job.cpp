@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/job/job_settings.h"
 #include "core/journal/event.h"
 #include "core/vehicle/simulated_job.h"
 
