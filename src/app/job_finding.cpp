@@ -7,6 +7,7 @@
 
 #include "app/job_place.h"
 #include "core/item/item_text.h"
+#include "io/job_folder.h"
 
 namespace sumplog {
 
@@ -25,16 +26,9 @@ std::string name_of(const std::string& path) {
 }  // namespace
 
 Result<std::vector<std::string>> job_files(const std::string& folder) {
-  std::vector<std::string> files;
-  std::error_code error;
-  if (!fs::exists(folder, error)) return files;
-  for (fs::directory_iterator at(folder, error), end; !error && at != end; at.increment(error)) {
-    const std::string name = at->path().filename().string();
-    if (name.ends_with(".log") && !name.starts_with('.')) files.push_back(at->path().string());
-  }
-  if (error)
-    return fault("cannot read the folder: " + error.message(), folder, "name another one with --data");
-  std::sort(files.begin(), files.end());
+  auto files = job_names(folder);
+  if (!files) return files;
+  for (std::string& one : *files) one = (fs::path(folder) / one).string();
   return files;
 }
 

@@ -25,20 +25,27 @@ Result<FolderFile> folder_file(const std::string& path) {
                     status.st_mtim.tv_sec * kSecond_us + status.st_mtim.tv_nsec / kMicrosecond_ns};
 }
 
-Result<std::vector<FolderFile>> job_folder_files(const std::string& folder) {
-  std::vector<FolderFile> files;
+Result<std::vector<std::string>> job_names(const std::string& folder) {
+  std::vector<std::string> names;
   std::error_code error;
-  if (!fs::exists(folder, error)) return files;
+  if (!fs::exists(folder, error)) return names;
   for (fs::directory_iterator at(folder, error), end; !error && at != end; at.increment(error)) {
-    const std::string name = at->path().filename().string();
-    if (!name.ends_with(".log") || name.starts_with('.')) continue;
-    // One that vanished meanwhile, or is a folder, is no job.
-    if (auto file = folder_file(at->path().string())) files.push_back(std::move(*file));
+    std::string name = at->path().filename().string();
+    if (name.ends_with(".log") && !name.starts_with('.')) names.push_back(std::move(name));
   }
   if (error)
     return fault("cannot read the folder: " + error.message(), folder, "name another one with --data");
-  std::sort(files.begin(), files.end(),
-            [](const FolderFile& a, const FolderFile& b) { return a.name < b.name; });
+  std::sort(names.begin(), names.end());
+  return names;
+}
+
+Result<std::vector<FolderFile>> job_folder_files(const std::string& folder) {
+  const auto names = job_names(folder);
+  if (!names) return tl::unexpected(names.error());
+  std::vector<FolderFile> files;
+  for (const std::string& name : *names)
+    // One that vanished meanwhile, or is a folder, is no job.
+    if (auto file = folder_file((fs::path(folder) / name).string())) files.push_back(std::move(*file));
   return files;
 }
 

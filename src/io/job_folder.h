@@ -14,6 +14,10 @@ struct FolderFile {
   std::int64_t modified_us = 0;  ///< Unix epoch
 };
 
+/// Names of all files that may be jobs (*.log, not hidden), sorted; by their names that is oldest first.
+/// err  the folder cannot be read; one that is not there has no jobs
+[[nodiscard]] Result<std::vector<std::string>> job_names(const std::string& folder);
+
 /// All files that may be jobs (*.log, not hidden), by name; by their names that is oldest first.
 /// err  the folder cannot be read; one that is not there has no jobs
 [[nodiscard]] Result<std::vector<FolderFile>> job_folder_files(const std::string& folder);
