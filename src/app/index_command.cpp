@@ -7,6 +7,7 @@
 #include "app/commands.h"
 #include "app/job_indexing.h"
 #include "app/job_place.h"
+#include "app/table_text.h"
 #include "core/item/json_line.h"
 #include "io/index_rebuild.h"
 #include "io/job_folder.h"
@@ -30,36 +31,18 @@ Result<TimePoint> day(const std::string& text, const std::string& option, int da
   return TimePoint{std::chrono::seconds{at}};
 }
 
-/// A time of the index in this computer's time zone, "2025-11-25 10:15".
-std::string local_time(const std::string& utc) {
+/// A time of the index as a person reads it.
+std::string shown(const std::string& utc) {
   std::tm time{};
   if (::strptime(utc.c_str(), "%Y-%m-%d %H:%M:%S", &time) == nullptr) return utc;
-  const std::time_t at = ::timegm(&time);
-  std::tm local{};
-  localtime_r(&at, &local);
-  char text[32];
-  std::strftime(text, sizeof text, "%Y-%m-%d %H:%M", &local);
-  return text;
-}
-
-/// Padded or cut to so many columns, UTF-8 between characters, and the gap to the next one.
-std::string column(const std::string& text, std::size_t wide) {
-  std::string out;
-  std::size_t columns = 0;
-  for (const char c : text) {
-    const bool begins = (static_cast<unsigned char>(c) & 0xC0) != 0x80;  // RFC 3629: not a byte that goes on
-    if (begins && columns == wide) break;
-    columns += begins ? 1U : 0U;
-    out += c;
-  }
-  return out + std::string(wide - columns + 1, ' ');
+  return local_time(TimePoint{std::chrono::seconds{::timegm(&time)}});
 }
 
 // 8 + 16 + 10 + 17 + 8 + 15 and five gaps are 79 columns.
 std::string row(const std::string& id, const std::string& began, const std::string& plate,
                 const std::string& vin, const std::string& conditions, const std::string& bay) {
-  std::string line = column(id, 8) + column(began, 16) + column(plate, 10) + column(vin, 17) +
-                     column(conditions, 8) + column(bay, 15);
+  std::string line = cell(id, 8) + ' ' + cell(began, 16) + ' ' + cell(plate, 10) + ' ' + cell(vin, 17) + ' ' +
+                     cell(conditions, 8) + ' ' + cell(bay, 15);
   while (line.ends_with(' ')) line.pop_back();
   return line;
 }
@@ -154,7 +137,7 @@ ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options
     if (common.json)
       std::cout << json_of(job) << '\n';
     else
-      std::cout << row(job.id, local_time(job.began), job.plate, job.vin.empty() ? job.vin_read : job.vin,
+      std::cout << row(job.id, shown(job.began), job.plate, job.vin.empty() ? job.vin_read : job.vin,
                        job.conditions, job.bay)
                 << '\n';
   }
