@@ -8,18 +8,13 @@
 #include "app/job_place.h"
 #include "core/item/entry_names.h"
 #include "core/job/entry_fields.h"
+#include "core/journal/wrapped_text.h"
 #include "io/durable_file.h"
 #include "io/job_folder.h"
 #include "io/verify.h"
 
 namespace sumplog {
 namespace {
-
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
-  return text;
-}
 
 /// A volume that was entered, for the table of fluids.
 void add_volume(std::vector<IndexedFluid>& fluids, const Event& event) {
@@ -34,7 +29,7 @@ void add_volume(std::vector<IndexedFluid>& fluids, const Event& event) {
 void add_codes(std::vector<IndexedCode>& codes, const std::optional<ScanRecord>& scan) {
   if (!scan) return;
   for (const ScanRecord::Code& one : scan->codes)
-    codes.push_back({scan->scan, one.ecu, one.code, joined(one.status)});
+    codes.push_back({scan->scan, one.ecu, one.code, joined(one.status, ", ")});
 }
 
 void take_record(IndexedJob& job, const JobRecord& record) {

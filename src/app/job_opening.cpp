@@ -11,6 +11,7 @@
 #include "core/decoder/decoder.h"
 #include "core/decoder/service_file.h"
 #include "core/job/setting.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -31,12 +32,6 @@ std::vector<std::string> split(const std::string& list) {
   return words;
 }
 
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
-  return text;
-}
-
 /// err  the value that is not a number, with the place of the setting
 Result<void> check_number(const ProgramSettings& settings, std::string_view key, double low, double high) {
   const auto text = settings.value(key);
@@ -54,7 +49,7 @@ Result<void> check_word(const ProgramSettings& settings, std::string_view key,
                         const std::vector<std::string>& words) {
   const auto text = settings.value(key);
   if (!text || std::find(words.begin(), words.end(), *text) != words.end()) return {};
-  return fault("'" + *text + "' is not one of: " + joined(words), settings.place(key));
+  return fault("'" + *text + "' is not one of: " + joined(words, ", "), settings.place(key));
 }
 
 }  // namespace
@@ -116,7 +111,7 @@ Result<std::vector<DecoderText>> load_decoder(const std::string& id_or_folder) {
         folder = fs::path(place) / id_or_folder;
     if (folder.empty())
       return fault("no decoder '" + id_or_folder + "'", "--decoder",
-                   "known are: " + joined(known_decoders()) + "; or give the path of a folder");
+                   "known are: " + joined(known_decoders(), ", ") + "; or give the path of a folder");
   }
   const std::string id = folder.filename().string();
   std::vector<DecoderText> texts;
