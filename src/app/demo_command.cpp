@@ -2,19 +2,17 @@
 #include <csignal>
 #include <iostream>
 #include <memory>
-#include <optional>
+#include <utility>
 
 #include "app/commands.h"
+#include "app/fast_job.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
-#include "app/journal_printer.h"
 #include "app/live_run.h"
 #include "app/program_log.h"
 #include "app/simulated_port.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
-#include "core/vehicle/simulated_job.h"
-#include "io/direct_recorder.h"
 
 namespace sumplog {
 namespace {
@@ -31,66 +29,51 @@ constexpr Duration kAfterAt = std::chrono::seconds{30};  // before its end
 /// What a technician would enter in the course of the demo.
 class DemoPerson {
  public:
-  explicit DemoPerson(SimulatedJob& job)
-      : job_(job), before_(job.now() + kBeforeAt), after_(job.end() - kAfterAt) {}
+  DemoPerson(TimePoint start, Duration lasts)
+      : before_(start + kBeforeAt), after_(start + lasts - kAfterAt) {}
 
-  [[nodiscard]] Result<void> act(std::vector<Event>& events) {
-    if (job_.now() >= before_ && !std::exchange(scanned_before_, true)) return scan(kScanBefore, events);
-    if (job_.now() >= after_ && after_ > before_ && !std::exchange(scanned_after_, true))
-      return scan(kScanAfter, events);
+  [[nodiscard]] Result<void> act(SimulatedJob& job, std::vector<Event>& events) {
+    if (job.now() >= before_ && !std::exchange(scanned_before_, true)) return scan(job, kScanBefore, events);
+    if (job.now() >= after_ && after_ > before_ && !std::exchange(scanned_after_, true))
+      return scan(job, kScanAfter, events);
     return {};
   }
 
  private:
-  [[nodiscard]] Result<void> scan(std::string_view stage, std::vector<Event>& events) {
+  [[nodiscard]] static Result<void> scan(SimulatedJob& job, std::string_view stage,
+                                         std::vector<Event>& events) {
     const std::string name(stage);
-    return job_.enter(
-        Entry{job_.now(), "demo-scan-" + name, std::string(kScanEntry), JsonLine().text("scan", name).take()},
+    return job.enter(
+        Entry{job.now(), "demo-scan-" + name, std::string(kScanEntry), JsonLine().text("scan", name).take()},
         events);
   }
 
-  SimulatedJob& job_;
   TimePoint before_;
   TimePoint after_;
   bool scanned_before_ = false;
   bool scanned_after_ = false;
 };
 
-/// In fast time: the recorder writes in this thread, and no clock is asked.
 ExitStatus run_once(const CommonOptions& common, const Scenario& scenario) {
   const auto wall = std::chrono::system_clock::now();
   const TimePoint start{std::chrono::duration_cast<Duration>(wall.time_since_epoch())};
   const std::string job = random_job_id();
-  auto opening = opening_items(common.settings, job, start);
+  const auto opening = opening_items(common.settings, job, start);
   if (!opening) return report(opening.error(), ExitStatus::wrong);
   const std::string path = new_job_path(common.settings, start, job);
-  auto created = JobFile::create(path, *opening);
-  if (!created) return report(created.error(), ExitStatus::failed);
-  DirectRecorder recorder(std::move(created->file));
   std::signal(SIGINT, ask_to_stop);
   std::signal(SIGTERM, ask_to_stop);
-  SimulatedJob simulated(scenario, start, created->header,
-                         [&](const Item& item) { return recorder.record(item); });
-  // A scenario with entries has a person of its own.
-  std::optional<DemoPerson> person;
-  if (scenario.entries.empty()) person.emplace(simulated);
+  DemoPerson person(start, scenario.lasts);
   JournalPrinter printer(std::cout, common.json);
-  std::vector<Event> events;
-  bool goes_on = true;
-  while (goes_on && stop_asked == 0) {
-    events.clear();
-    auto stepped = simulated.step(events);
-    if (!stepped) return report(stepped.error(), ExitStatus::failed);
-    goes_on = *stepped;
-    if (person)
-      if (auto acted = person->act(events); !acted) return report(acted.error(), ExitStatus::failed);
-    printer.print(events);
-  }
-  events.clear();
-  auto end = recorder.close(simulated.now());
-  if (!end) return report(end.error(), ExitStatus::failed);
-  simulated.on_closed(*end, events);
-  printer.print(events);
+  const auto done = play_fast_job(scenario, start, *opening, path, printer,
+                                  [&](SimulatedJob& simulated, std::vector<Event>& events) -> Result<bool> {
+                                    // A scenario with entries has a person of its own.
+                                    if (scenario.entries.empty())
+                                      if (auto acted = person.act(simulated, events); !acted)
+                                        return tl::unexpected(acted.error());
+                                    return stop_asked == 0;
+                                  });
+  if (!done) return report(done.error(), ExitStatus::failed);
   if (!common.json) std::cout << "job file: " << path << '\n';
   return ExitStatus::done;
 }
