@@ -29,12 +29,6 @@ constexpr unsigned kConflict = 409;
 constexpr unsigned kNotAccepted = 422;
 constexpr unsigned kUnavailable = 503;
 
-std::vector<Decoder> configured_decoders(const std::vector<Item>& header) {
-  ConfigurationReader reader;
-  for (const Item& item : header) reader.on_item(item);
-  return reader.finish().decoders;
-}
-
 std::string id_of(const std::vector<Item>& header) {
   for (const Item& item : header)
     if (const auto* settings = std::get_if<Settings>(&item)) return settings->job;
@@ -51,8 +45,8 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       path_(job.file.path()),
       job_id_(id_of(job.header)),
       options_(options),
-      kept_(configured_decoders(job.header)),
-      live_(configured_decoders(job.header), options.asking, time_.now()),
+      kept_(decoders_of(job.header)),
+      live_(decoders_of(job.header), options.asking, time_.now()),
       nowhere_(nullptr),
       printer_(options.scan != nullptr ? nowhere_ : std::cout, options.json),
       recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
@@ -82,11 +76,7 @@ Daemon::~Daemon() {
 void Daemon::on_past(const Item& item, bool keep_events) {
   LiveOutput out;
   live_.on_past(item, out);
-  for (const Event& event : out.events) {
-    std::string line = journal_line(event);
-    newest_.on_event(event, line);
-    lines_.add(std::move(line));
-  }
+  for (const Event& event : out.events) (void)keep(event);
   if (const auto* entry = std::get_if<Entry>(&item)) desk_.remember(*entry);
   feed(summary_, item, out.events);
   if (keep_events) last_events_ = std::move(out.events);
@@ -260,13 +250,17 @@ void Daemon::carry_out(LiveOutput&& out) {
 
 void Daemon::show(const std::vector<Event>& events) {
   if (events.empty()) return;
-  printer_.print(events);
-  for (const Event& event : events) {
-    std::string line = journal_line(event);
-    newest_.on_event(event, line);
-    lines_.add(std::move(line));
-  }
+  for (const Event& event : events) printer_.print(event, keep(event));
+  printer_.flush();
   if (web_) web_->wake_streams();
+}
+
+/// For those who look at the job over its page, now or later. out  the event's journal line
+std::string Daemon::keep(const Event& event) {
+  std::string line = journal_line(event);
+  newest_.on_event(event, line);
+  lines_.add(line);
+  return line;
 }
 
 std::string Daemon::state() const {

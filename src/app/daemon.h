@@ -68,6 +68,7 @@ class Daemon {
   void tell_progress();
   void carry_out(LiveOutput&& out);
   void show(const std::vector<Event>& events);
+  std::string keep(const Event& event);
   void watch_disk();
   [[nodiscard]] std::string state() const;
   void store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply);

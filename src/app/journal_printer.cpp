@@ -114,13 +114,19 @@ bool JournalPrinter::failed() const {
 }
 
 void JournalPrinter::print(const std::vector<Event>& events) {
-  for (const Event& event : events) {
-    if (json_)
-      out_ << journal_line(event) << '\n';
-    else
-      print_text(event);
-  }
-  if (!events.empty()) out_.flush();
+  for (const Event& event : events) print(event, json_ ? journal_line(event) : std::string());
+  if (!events.empty()) flush();
+}
+
+void JournalPrinter::print(const Event& event, const std::string& line) {
+  if (json_)
+    out_ << line << '\n';
+  else
+    print_text(event);
+}
+
+void JournalPrinter::flush() {
+  out_.flush();
 }
 
 void JournalPrinter::line(TimePoint at, const std::string& text) {

@@ -13,6 +13,9 @@ class JournalPrinter {
  public:
   JournalPrinter(std::ostream& out, bool json);
   void print(const std::vector<Event>& events);
+  /// One event whose journal line was made already. Call flush() behind the last one.
+  void print(const Event& event, const std::string& line);
+  void flush();
   [[nodiscard]] bool failed() const;
 
  private:
