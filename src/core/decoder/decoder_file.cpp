@@ -89,8 +89,8 @@ void hold_beside(const Decoder& before, const AddressRange& range, const TomlTab
   for (const UnitAddress& one : addresses)
     for (const auto& [other, name] : others)
       if (one.meets(other)) {
-        table.mistake(table.line_of("first"), ecu_text(one.request) + ", answered on " + ecu_text(one.response) +
-                                                  ", meets " + name);
+        table.mistake(table.line_of("first"),
+                      ecu_text(one.request) + ", answered on " + ecu_text(one.response) + ", meets " + name);
         return;
       }
 }
@@ -101,18 +101,21 @@ AddressRange read_range(const TomlTable& table, const Decoder& before) {
   table.allow_only(kRangeKeys);
   const std::int64_t first = table.need_integer("first", 0, kMaxStandardId);
   const std::int64_t last = table.need_integer("last", 0, kMaxStandardId);
-  range.answer_offset = static_cast<int>(table.need_integer("answer_offset", -kMaxStandardId, kMaxStandardId));
+  range.answer_offset =
+      static_cast<int>(table.need_integer("answer_offset", -kMaxStandardId, kMaxStandardId));
   if (table.mistakes().any()) return range;
   range.first = standard_id(static_cast<std::uint32_t>(first));
   range.last = standard_id(static_cast<std::uint32_t>(last));
   if (last < first || last - first >= kMostInRange) {
-    table.mistake(table.line_of("last"), "a range has 1 to " + std::to_string(kMostInRange) + " identifiers, in rising order");
+    table.mistake(table.line_of("last"),
+                  "a range has 1 to " + std::to_string(kMostInRange) + " identifiers, in rising order");
     return range;
   }
   for (const UnitAddress& one : addresses_of(range)) {
     const std::string wrong = address_mistake(one);
     if (wrong.empty()) continue;
-    table.mistake(table.line_of("first"), wrong, "see 'Which identifiers may be asked' in docs/decoder_format.md");
+    table.mistake(table.line_of("first"), wrong,
+                  "see 'Which identifiers may be asked' in docs/decoder_format.md");
     return range;
   }
   hold_beside(before, range, table);

@@ -143,7 +143,8 @@ TEST(CodeScanLive, AUnitInARangeOfADecoderIsFoundAndNobodyElseIsMissedThere) {
   EXPECT_THAT(whole.answered, ElementsAre("72A", "7E8 (engine)", "7E9 (transmission)"));
   EXPECT_THAT(whole.silent, IsEmpty());
   EXPECT_THAT(whole.asked, Contains("1901AF of 700 to 71F, 7E0 to 7E7"));
-  EXPECT_TRUE(live.car().all<LossEvent>().empty());
+  live.car().run_for(2s);  // the last questions are open for a second
+  for (const LossEvent& loss : live.car().all<LossEvent>()) ADD_FAILURE() << journal_line(loss);
 }
 
 TEST(CodeScanLive, ARangeThatNobodyNamesIsNotAsked) {
