@@ -10,6 +10,7 @@
 #include "app/job_closing.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
+#include "app/live_page.h"
 #include "app/program_log.h"
 #include "core/item/entry_names.h"
 #include "core/job/job_settings.h"
@@ -65,7 +66,11 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
            [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
              store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by), std::move(reply));
            },
-           [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); }}),
+           [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); },
+           options.setup == nullptr ? WebContract::Job::Setup{}
+                                    : [desk = options.setup](const WebRequest& request, const WebReply& reply) {
+                                        desk->on_request(request, reply);
+                                      }}),
       photos_([this](std::function<void()> done) { asio::post(loop_, std::move(done)); }),
       run_id_(random_job_id().substr(0, 8)) {}
 
@@ -116,9 +121,13 @@ void Daemon::serve(std::unique_ptr<WebServer> page) {
     return lines_.resume_after(std::strtoull(seen.c_str(), nullptr, 10));
   };
   web_->begin(std::move(owner));
-  log_info("page: " + web_->url());
+  tell_page(*web_);
   const ServingNote note{"http://" + web_->address().text() + "/", web_->token()};
   if (auto written = write_serving_note(path_, note); !written) log_warning(written.error().text());
+}
+
+void Daemon::enter(std::string name, std::string fields) {
+  submit(Entry{time_.now(), random_entry_id(), std::move(name), std::move(fields)});
 }
 
 ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
@@ -250,7 +259,11 @@ void Daemon::carry_out(LiveOutput&& out) {
 
 void Daemon::show(const std::vector<Event>& events) {
   if (events.empty()) return;
-  for (const Event& event : events) printer_.print(event, keep(event));
+  for (const Event& event : events) {
+    printer_.print(event, keep(event));
+    if (const auto* cue = std::get_if<CueEvent>(&event); cue != nullptr && options_.cues != nullptr)
+      options_.cues->on_cue(*cue);
+  }
   printer_.flush();
   if (web_) web_->wake_streams();
 }
@@ -332,8 +345,9 @@ Result<void> Daemon::finish(bool close_job) {
     desk_.on_trouble(ended.error().text());
     status_ = report(ended.error(), ExitStatus::failed);
   }
-  log_info(close_job ? "job closed: " + path_
-                     : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
+  if (options_.setup == nullptr)
+    log_info(close_job ? "job closed: " + path_
+                       : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
   if (web_) {
     web_->stop();
     end_timer_.expires_after(kFarewell);

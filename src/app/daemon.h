@@ -9,11 +9,13 @@
 #include <vector>
 
 #include "app/commands.h"
+#include "app/cue_outputs.h"
 #include "app/entry_desk.h"
 #include "app/journal_lines.h"
 #include "app/journal_printer.h"
 #include "app/live_port.h"
 #include "app/readable.h"
+#include "app/setup_desk.h"
 #include "app/web_contract.h"
 #include "core/asker/live_job.h"
 #include "core/job/kept_frames.h"
@@ -37,6 +39,8 @@ struct DaemonOptions {
   AskerSettings asking;
   bool json = false;
   const ScanJob* scan = nullptr;  ///< a scan instead of a job that goes on until somebody ends it
+  SetupDesk* setup = nullptr;     ///< a look at the car before there is a job
+  CueOutputs* cues = nullptr;     ///< what sounds and lights; nothing: the cues are only written
 };
 
 /// The loop of a live job: one thread for core, bus and page; the disk workers are those of the recorder and of the photos.
@@ -53,6 +57,12 @@ class Daemon {
   void begin_new(const std::vector<Item>& header);
   /// Serves the page, and says beside the job file where.
   void serve(std::unique_ptr<WebServer> page);
+
+  /// What a person has said already, before run().
+  void enter(std::string name, std::string fields);
+
+  /// Ends the loop; the job stays open.
+  void leave() { (void)finish(false); }
 
   /// Goes on until the job is closed or left.
   [[nodiscard]] ExitStatus run(bool resumed, std::optional<double> for_s);

@@ -28,6 +28,8 @@ constexpr std::string_view kPage =
     "<p>sumplog holds a job here. Its contract: <a href=\"/api/state\">/api/state</a>, "
     "<a href=\"/api/events\">/api/events</a>; see docs/web.md.</p></html>\n";
 
+constexpr std::string_view kSetup = "/api/setup";
+
 struct Route {
   std::string_view path;
   std::string_view method;
@@ -108,6 +110,10 @@ std::string text_of(const Json& object, const char* key) {
 }  // namespace
 
 void WebContract::on_request(WebRequest request, WebReply reply) const {
+  if (request.path == kSetup && job_.setup) {
+    job_.setup(request, reply);
+    return;
+  }
   const auto route = std::find_if(kRoutes.begin(), kRoutes.end(),
                                   [&](const Route& one) { return one.path == request.path; });
   if (route == kRoutes.end()) {

@@ -20,6 +20,9 @@ class WebContract {
     std::function<void(std::string id, std::string bytes, std::string of, std::string by, WebReply)> photo;
     /// in   sign_over  who takes the open items over; empty: nobody
     std::function<void(std::string sign_over, WebReply)> close;
+    /// /api/setup; empty: everything is settled
+    using Setup = std::function<void(const WebRequest&, const WebReply&)>;
+    Setup setup;
   };
   explicit WebContract(Job job) : job_(std::move(job)) {}
 
