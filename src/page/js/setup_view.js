@@ -35,7 +35,7 @@ async function look() {
     if (answer.ok) {
       setup = await answer.json();
       through = true;
-    } else if (answer.status === 404 && through) {
+    } else if ((await answer.text()) && answer.status === 404 && through) {
       setup = { ...setup, stage: "job", help: "" };
     }
   } catch {

@@ -24,6 +24,6 @@ function row(one, outbox) {
       outbox.enter("stage_skipped", { stage: one.stage, ...(why ? { why } : {}) });
     },
   }, el("label", {}, t("why"), " ", el("input", { name: "why", maxlength: 200 })), el("button", { type: "submit" }, t("leave_out"))));
-  return el("li", {}, el("p", { class: "row" }, el("b", {}, name), el("span", { class: "state" }, said),
-    one.state === "open" ? act("stage_ended", "end_stage") : act("stage_begun", one.state === "done" ? "begin_again" : "begin_stage")), one.state === "not done" && leave);
+  return el("li", { class: "stage" }, el("span", { class: "stage-name" }, el("b", {}, name), " ", el("span", { class: "state" }, said)),
+    one.state === "open" ? act("stage_ended", "end_stage") : act("stage_begun", one.state === "done" ? "begin_again" : "begin_stage"), one.state === "not done" && leave);
 }
