@@ -14,6 +14,7 @@
 #include "app/program_log.h"
 #include "core/item/entry_names.h"
 #include "core/job/job_settings.h"
+#include "core/record/job_terms.h"
 #include "io/capture_file.h"
 #include "io/serving_note.h"
 
@@ -58,7 +59,8 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       end_timer_(loop_),
       signals_(loop_, SIGINT, SIGTERM, SIGHUP),
       contract_(
-          {job_id_, [this] { return state(); },
+          {job_id_, [this] { return state(); }, [terms = job_terms(job.header)] { return terms; },
+           [this] { return entries_.text(); },
            [this](const EntryWish& wish, WebReply reply) {
              desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
              wait_until_due();
@@ -272,6 +274,7 @@ void Daemon::show(const std::vector<Event>& events) {
 std::string Daemon::keep(const Event& event) {
   std::string line = journal_line(event);
   newest_.on_event(event, line);
+  entries_.on_event(event, line);
   lines_.add(line);
   return line;
 }

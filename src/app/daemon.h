@@ -19,6 +19,7 @@
 #include "app/web_contract.h"
 #include "core/asker/live_job.h"
 #include "core/job/kept_frames.h"
+#include "core/journal/entry_lines.h"
 #include "core/journal/newest_lines.h"
 #include "core/record/job_summary.h"
 #include "io/job_time.h"
@@ -100,6 +101,7 @@ class Daemon {
   std::vector<Event> last_events_;
   JournalLines lines_;
   NewestLines newest_;
+  EntryLines entries_;
   JobSummary summary_;
   Recorder recorder_;
   EntryDesk desk_;

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <string_view>
 
+#include "app/page_routes.h"
 #include "core/item/entry_names.h"
 #include "core/record/entry_table.h"
 
@@ -23,19 +24,15 @@ constexpr unsigned kConflict = 409;
 constexpr unsigned kWrongType = 415;
 constexpr unsigned kNotAccepted = 422;
 
-constexpr std::string_view kPage =
-    "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><title>sumplog</title>"
-    "<p>sumplog holds a job here. Its contract: <a href=\"/api/state\">/api/state</a>, "
-    "<a href=\"/api/events\">/api/events</a>; see docs/web.md.</p></html>\n";
-
 constexpr std::string_view kSetup = "/api/setup";
 
 struct Route {
   std::string_view path;
   std::string_view method;
 };
-constexpr std::array<Route, 7> kRoutes{{{"/", "GET"},
-                                        {"/api/state", "GET"},
+constexpr std::array<Route, 8> kRoutes{{{"/api/state", "GET"},
+                                        {"/api/terms", "GET"},
+                                        {"/api/entries", "GET"},
                                         {"/api/events", "GET"},
                                         {"/api/entries", "POST"},
                                         {"/api/photos", "POST"},
@@ -43,8 +40,17 @@ constexpr std::array<Route, 7> kRoutes{{{"/", "GET"},
                                         {"/api/scan", "POST"}}};
 
 std::string known_paths() {
+  std::string all = "/";
+  for (const Route& route : kRoutes)
+    if (all.find(route.path) == std::string::npos) all += ", " + std::string(route.path);
+  return all;
+}
+
+/// The methods of a path, "GET, POST"; empty: there is no such path.
+std::string methods_of(std::string_view path) {
   std::string all;
-  for (const Route& route : kRoutes) all += (all.empty() ? "" : ", ") + std::string(route.path);
+  for (const Route& route : kRoutes)
+    if (route.path == path) all += (all.empty() ? "" : ", ") + std::string(route.method);
   return all;
 }
 
@@ -114,17 +120,22 @@ void WebContract::on_request(WebRequest request, WebReply reply) const {
     job_.setup(request, reply);
     return;
   }
-  const auto route = std::find_if(kRoutes.begin(), kRoutes.end(),
-                                  [&](const Route& one) { return one.path == request.path; });
-  if (route == kRoutes.end()) {
+  if (auto page = page_answer(request)) {
+    reply(std::move(*page));
+    return;
+  }
+  const std::string allowed = methods_of(request.path);
+  if (allowed.empty()) {
     reply(web_fault(kNotFound, Fault{"there is nothing here", request.path, "there is: " + known_paths()}));
     return;
   }
-  if (route->method != request.method) {
-    auto answer =
-        web_fault(kWrongMethod, Fault{"this cannot be done here", request.method + " " + request.path,
-                                      "use " + std::string(route->method)});
-    answer.headers.emplace_back("Allow", std::string(route->method));
+  const bool known = std::any_of(kRoutes.begin(), kRoutes.end(), [&](const Route& one) {
+    return one.path == request.path && one.method == request.method;
+  });
+  if (!known) {
+    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
+                                                request.method + " " + request.path, "use " + allowed});
+    answer.headers.emplace_back("Allow", allowed);
     reply(std::move(answer));
     return;
   }
@@ -134,9 +145,11 @@ void WebContract::on_request(WebRequest request, WebReply reply) const {
                     Fault{"another job is held here", "job " + job_.id, "look where yours is held"}));
     return;
   }
-  if (request.path == "/") reply(WebAnswer{200, "text/html; charset=utf-8", std::string(kPage), {}});
   if (request.path == "/api/state") reply(WebAnswer{200, "application/json", job_.state() + "\n", {}});
-  if (request.path == "/api/entries") on_entry(request, reply);
+  if (request.path == "/api/terms") reply(WebAnswer{200, "application/json", job_.terms() + "\n", {}});
+  if (request.path == "/api/entries" && request.method == "GET")
+    reply(WebAnswer{200, "application/json", job_.entries() + "\n", {}});
+  if (request.path == "/api/entries" && request.method == "POST") on_entry(request, reply);
   if (request.path == "/api/photos") on_photo(request, reply);
   if (request.path == "/api/jobs") on_jobs(request, reply);
   if (request.path == "/api/scan") on_scan(request, reply);

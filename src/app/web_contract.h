@@ -14,7 +14,9 @@ class WebContract {
  public:
   struct Job {
     std::string id;
-    std::function<std::string()> state;  ///< one JSON object
+    std::function<std::string()> state;    ///< one JSON object
+    std::function<std::string()> terms;    ///< what the job goes by: one JSON object
+    std::function<std::string()> entries;  ///< all that were made: one JSON object
     std::function<void(const EntryWish&, WebReply)> enter;
     /// in   of, by  what it shows, and who took it; empty: not said
     std::function<void(std::string id, std::string bytes, std::string of, std::string by, WebReply)> photo;

@@ -148,6 +148,7 @@ class WebServer::Session : public std::enable_shared_from_this<WebServer::Sessio
     const auto& request = parser_->get();
     target_ = parse_target(text(request.target()));
     keep_alive_ = request.keep_alive();
+    head_ = request.method() == http::verb::head;
     if (!target_) {
       refuse(400,
              Fault{"the address of the request cannot be read", text(request.target()).substr(0, 100), ""});
@@ -273,8 +274,12 @@ class WebServer::Session : public std::enable_shared_from_this<WebServer::Sessio
     response_->set("X-Content-Type-Options", "nosniff");
     for (const auto& [name, value] : answer.headers) response_->set(name, value);
     response_->keep_alive(keep_alive_ && !shared_->stopped);
-    response_->body() = std::move(answer.body);
-    response_->prepare_payload();
+    if (head_) {  // RFC 9110 9.3.2: the header of a GET, and nothing after it
+      response_->content_length(answer.body.size());
+    } else {
+      response_->body() = std::move(answer.body);
+      response_->prepare_payload();
+    }
     stream_.expires_after(shared_->limits.send_time);
     http::async_write(stream_, *response_,
                       [self = shared_from_this()](error_code error, std::size_t) { self->on_sent(error); });
@@ -390,6 +395,7 @@ class WebServer::Session : public std::enable_shared_from_this<WebServer::Sessio
   char sink_[4096] = {};
   std::uint64_t seen_ = 0;  ///< line of the journal
   bool keep_alive_ = false;
+  bool head_ = false;
   bool answering_ = false;
   bool holds_photo_ = false;
   bool streaming_ = false;

@@ -2,6 +2,8 @@
 
 #include <variant>
 
+#include "core/item/entry_names.h"
+
 namespace sumplog {
 namespace {
 
@@ -26,7 +28,31 @@ std::optional<TimePoint> heard_in(const Event& event) {
 
 }  // namespace
 
+void NewestLines::on_reading(const ReadingEvent& reading, const std::string& line) {
+  const bool by_hand = reading.quality == Quality::by_hand;
+  const auto found = readings_.find(by_hand ? std::string(kByHand) : reading.signal);
+  if (found == readings_.end()) {
+    readings_.emplace(by_hand ? std::string(kByHand) : reading.signal,
+                      NewestReading{reading.ecu, {{}, reading.at, line}});
+    return;
+  }
+  NewestReading& known = found->second;
+  // A unit that never gave a value is no source: one that does takes its place.
+  if (known.ecu != reading.ecu && !reading.value) return;
+  if (known.ecu != reading.ecu && known.newest.line.find("\"value\":") != std::string::npos) return;
+  known = {reading.ecu, {{}, reading.at, line}};
+}
+
+/// What is entered late changes nothing that happened after it.
+void NewestLines::on_entry(const EntryEvent& entry) {
+  if (entry.name != kPlugOut && entry.name != kPlugIn) return;
+  const TimePoint moved = entry.happened.value_or(entry.at);
+  if (!plug_ || moved >= plug_->moved) plug_ = Plug{moved, entry.name == kPlugOut};
+}
+
 void NewestLines::on_event(const Event& event, const std::string& line) {
+  if (const auto* reading = std::get_if<ReadingEvent>(&event)) on_reading(*reading, line);
+  if (const auto* entry = std::get_if<EntryEvent>(&event)) on_entry(*entry);
   if (const auto at = heard_in(event)) heard_at_ = at;
   const std::string_view kind = kind_of(event);
   for (Newest& one : newest_) {
@@ -41,12 +67,19 @@ void NewestLines::write(JsonLine& out, TimePoint now) const {
   unit.flag("heard", heard_at_ && now - *heard_at_ <= kHeardFor);
   if (heard_at_) unit.number("age_s", in_seconds(now - *heard_at_), 1);
   out.raw("unit", unit.take());
+  if (plug_) out.raw("plug", JsonLine().flag("out", plug_->out).time("since_t", plug_->moved).take());
+  const auto newest_of = [now](const Newest& one) {
+    return JsonLine().number("age_s", in_seconds(now - one.at), 1).raw("line", one.line).take();
+  };
   JsonLine all;
   for (const Newest& one : newest_) {
     if (one.line.empty()) continue;
-    JsonLine newest;
-    newest.number("age_s", in_seconds(now - one.at), 1).raw("line", one.line);
-    all.raw(one.kind, newest.take());
+    all.raw(one.kind, newest_of(one));
+  }
+  if (!readings_.empty()) {
+    JsonLine readings;
+    for (const auto& [signal, reading] : readings_) readings.raw(signal, newest_of(reading.newest));
+    all.raw("readings", readings.take());
   }
   out.raw("newest", all.take());
 }

@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -14,12 +15,16 @@ class NewestLines {
  public:
   /// in   line  the event's journal line
   void on_event(const Event& event, const std::string& line);
-  /// Adds "unit" (whether one is heard) and "newest": for each kind its line and how old it is. What never came is absent.
+  /// Adds "unit" (whether one is heard), "plug" (whether it is out, since when) and "newest": for each kind, and in "readings"
+  /// for each signal, its line and how old it is. What never came is absent.
   void write(JsonLine& out, TimePoint now) const;
 
   /// A unit is heard while it has said something in the last five seconds (own choice: the time after which one counts as
   /// silent, docs/journal.md).
   static constexpr Duration kHeardFor = std::chrono::seconds{5};
+
+  /// Key of a second thermometer's reading among the signals.
+  static constexpr std::string_view kByHand = "by_hand";
 
  private:
   struct Newest {
@@ -32,6 +37,20 @@ class NewestLines {
                                  {"check", {}, {}},
                                  {"forecast", {}, {}},
                                  {"verdict", {}, {}}}};
+  /// Of each signal the first unit that gave a value stays its source (as in LevelCheck): two units never take turns.
+  struct NewestReading {
+    std::string ecu;
+    Newest newest;
+  };
+  struct Plug {
+    TimePoint moved{};  ///< when it happened, as the person says
+    bool out = false;
+  };
+  void on_reading(const ReadingEvent& reading, const std::string& line);
+  void on_entry(const EntryEvent& entry);
+
+  std::map<std::string, NewestReading, std::less<>> readings_;  ///< by signal; those by hand under kByHand
+  std::optional<Plug> plug_;
   std::optional<TimePoint> heard_at_;
 };
 

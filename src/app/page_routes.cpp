@@ -1,0 +1,41 @@
+#include "app/page_routes.h"
+
+#include <string>
+#include <string_view>
+
+#include "page/page_files.h"
+
+namespace sumplog {
+namespace {
+
+constexpr unsigned kNotFound = 404;
+constexpr unsigned kWrongMethod = 405;
+constexpr std::string_view kBelow = "/page/";
+constexpr std::string_view kFirst = "index.html";
+
+// blob: a photo is shown before it is sent.
+constexpr std::string_view kPolicy =
+    "default-src 'self'; img-src 'self' blob:; object-src 'none'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'";
+
+}  // namespace
+
+std::optional<WebAnswer> page_answer(const WebRequest& request) {
+  const bool below = request.path.starts_with(kBelow);
+  if (!below && request.path != "/") return std::nullopt;
+  if (request.method != "GET" && request.method != "HEAD") {
+    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
+                                                request.method + " " + request.path, "use GET"});
+    answer.headers.emplace_back("Allow", "GET, HEAD");
+    return answer;
+  }
+  const auto file = page_file(below ? std::string_view(request.path).substr(kBelow.size()) : kFirst);
+  if (!file)
+    return web_fault(kNotFound, Fault{"this is no file of the page", request.path, "the page is at /"});
+  return WebAnswer{200,
+                   std::string(file->type),
+                   std::string(file->bytes),
+                   {{"Content-Security-Policy", std::string(kPolicy)}, {"Referrer-Policy", "no-referrer"}}};
+}
+
+}  // namespace sumplog

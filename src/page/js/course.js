@@ -1,0 +1,32 @@
+// The picture of the course: the program draws it, the page only shows it.
+import { byId, put, show } from "./dom.js";
+import { setting } from "./settings.js";
+import { languageWanted } from "./words.js";
+
+const every = 2000; // ms
+
+export function beginCourse() {
+  look();
+}
+
+async function look() {
+  try {
+    const answer = await fetch(`/api/course.svg?unit=${setting("unit")}&lang=${languageWanted()}`, { cache: "no-store", signal: AbortSignal.timeout(5000) });
+    if (answer.ok && document.visibilityState === "visible") draw(await answer.text());
+    if (answer.status === 404) show(byId("course"), false);
+  } catch {
+    byId("course").classList.add("old");
+  }
+  setTimeout(look, every);
+}
+
+function draw(text) {
+  const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
+  const svg = parsed.documentElement;
+  if (svg.localName !== "svg" || parsed.querySelector("parsererror")) return;
+  for (const one of parsed.querySelectorAll("script, foreignObject, style")) one.remove();
+  put(byId("course-picture"), document.importNode(svg, true));
+  byId("course").classList.remove("old");
+  show(byId("course"), true);
+}
+

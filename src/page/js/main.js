@@ -1,0 +1,124 @@
+// Brings the parts together: what comes from the program goes into the model, and four times a second the model is drawn.
+import { now } from "./clock.js";
+import { notBefore } from "./clock.js";
+import { Connection } from "./connection.js";
+import { beginCourse } from "./course.js";
+import { byId, el, put, say, show } from "./dom.js";
+import { drawLive } from "./live_view.js";
+import { Model } from "./model.js";
+import { Outbox } from "./outbox.js";
+import { beginPlug, drawKey, drawLate, drawPlug } from "./plug.js";
+import { beginChoices } from "./choices.js";
+import { beginSetup, setupStage } from "./setup_view.js";
+import { beginSounds, drawSounds, play, soundOf } from "./sounds.js";
+import { beginWake, drawWake } from "./wake.js";
+import { beginWarnings, warn } from "./warnings.js";
+import { beginWork, drawWork } from "./work_view.js";
+import { onChoice } from "./settings.js";
+import { loadWords, t, told } from "./words.js";
+
+const drawEvery = 250; // ms
+const newFor = 10; // s; a line that is older is no news: it came with a reconnection
+let model = new Model();
+let wasLost = false;
+let over; // the job is closed
+
+const outbox = new Outbox({
+  job: () => model.state?.job,
+  onChange: drawOutbox,
+  onRecorded: () => {},
+});
+
+const connection = new Connection({
+  onAnew: () => {
+    model.clear();
+    loadBeside();
+  },
+  onState: (state) => {
+    model.onState(state);
+    say(byId("trouble"), state.recording.ok ? "" : told(state.recording.why));
+    show(byId("trouble"), !state.recording.ok);
+    show(byId("live"), true);
+    show(byId("work"), setupStage() === undefined);
+    say(byId("job-name"), [state.summary.plate, state.summary.vin, state.file].filter(Boolean).slice(0, 2).join(" · "));
+    draw();
+  },
+  onLine: (number, line) => {
+    notBefore(line.t);
+    model.onLine(number, line);
+    if (line.kind === "cue" && now() - line.t < newFor) {
+      play(soundOf(line.name) ?? "get_ready");
+      warn(line);
+    }
+    if (line.kind === "reading" || line.kind === "check" || line.kind === "window" || line.kind === "entry") draw();
+  },
+  onRefused: (fault) => {
+    if (setupStage() !== undefined) return;
+    say(byId("trouble"), [fault.error, fault.way_out].filter(Boolean).join(": "));
+    show(byId("trouble"), true);
+  },
+});
+
+/// What does not change by the second.
+async function loadBeside() {
+  const of = model;
+  try {
+    const [terms, entries] = await Promise.all(["/api/terms", "/api/entries"].map(async (path) => (await fetch(path, { cache: "no-store" })).json()));
+    of.terms = terms;
+    of.addEntries(entries.entries);
+  } catch {
+    setTimeout(loadBeside, 1000);
+  }
+}
+
+function draw() {
+  if (!model.state) {
+    if (setupStage() === undefined) show(byId("live"), true);
+    drawLive(model, now(), false);
+    return;
+  }
+  const contact = connection.contact && over === undefined;
+  const standing = drawLive(model, now(), contact);
+  drawPlug(model.plug);
+  drawWork(model, now());
+  // The program cannot call when it is gone.
+  if (!contact && !wasLost && standing.plugOut && over === undefined) play("plug_in");
+  wasLost = !contact;
+}
+
+function drawOutbox(waiting, refused) {
+  show(byId("outbox"), waiting.length + refused.length > 0);
+  put(byId("outbox"),
+    ...refused.map(({ entry, fault }) => el("p", { class: "row" },
+      el("span", { class: "bad" }, `${t(`entry_${entry.name}`)}: ${told(fault.error)}. ${[fault.where, fault.way_out].filter(Boolean).join(": ")}`),
+      el("button", { type: "button", onclick: () => outbox.forget(entry.id) }, t("close")))),
+    waiting.length > 0 && el("p", {}, t("being_recorded", { what: waiting.map((one) => t(`entry_${one.name}`)).join(", ") })));
+}
+
+async function redraw() {
+  await loadWords();
+  drawKey();
+  drawLate();
+  drawSounds();
+  drawWake();
+  drawOutbox(outbox.waiting, outbox.refused);
+  beginWork(byId("work"), { model: () => model, outbox, onClosed: (told) => { over = told; draw(); } });
+  draw();
+}
+
+await loadWords();
+beginChoices();
+beginPlug({ enter: (name, ago) => outbox.enter(name, {}, ago), plugOut: () => model.plug?.out === true, ready: () => model.state !== undefined });
+beginSounds();
+beginWarnings();
+beginWake();
+await beginSetup({ enter: (name, fields) => outbox.enter(name, fields), model: () => model });
+await redraw();
+onChoice((name) => {
+  if (name !== "name") redraw();
+});
+connection.begin();
+outbox.begin();
+beginCourse();
+setInterval(draw, drawEvery);
+document.addEventListener("visibilitychange", draw);

@@ -1,0 +1,114 @@
+// Entries on their way. Each has an id of its own and is sent under it until the program says that it is recorded; until
+// then it lies in localStorage, also when the page is closed or the tablet's battery is empty.
+import { setting } from "./settings.js";
+
+const kept = "sumplog.outbox";
+const againAfter = 2000; // ms
+const patience = 15000; // ms; the program answers within ten seconds
+const longestAgo = 600; // s; the program takes nothing that is older
+const moments = new Set(["plug_out", "plug_in", "level_seen", "reading_by_hand", "fluid_out", "fluid_in", "fluid_added",
+  "position_held", "selector_cycle_done", "stage_begun", "stage_ended", "cool_down", "scan", "read_once"]);
+
+function read() {
+  try {
+    return JSON.parse(localStorage.getItem(kept) ?? "[]");
+  } catch {
+    return [];
+  }
+}
+
+export function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(12));
+  return `page-${Array.from(bytes, (b) => b.toString(16).padStart(2, "0")).join("")}`;
+}
+
+export class Outbox {
+  /// in  owner  { job(): id or undefined, onChange(waiting, refused), onRecorded(entry, answer) }
+  constructor(owner) {
+    this.owner = owner;
+    this.waiting = read();
+    this.refused = [];
+    this.busy = false;
+  }
+
+  begin() {
+    this.owner.onChange(this.waiting, this.refused);
+    this.#send();
+  }
+
+  /// in  ago_s  so many seconds before now
+  ///     id     only where several pages make the same entry; else a new one
+  enter(name, fields = {}, ago_s = 0, id = newId()) {
+    const by = setting("name").trim();
+    const entry = { id, job: this.owner.job(), name, fields: by && !fields.by ? { ...fields, by } : fields, at: Date.now() - ago_s * 1000, said: ago_s };
+    this.waiting.push(entry);
+    this.#changed();
+    this.#send();
+    return entry.id;
+  }
+
+  forget(id) {
+    this.refused = this.refused.filter((one) => one.entry.id !== id);
+    this.#changed();
+  }
+
+  #changed() {
+    try {
+      localStorage.setItem(kept, JSON.stringify(this.waiting));
+    } catch {
+      // Without storage it waits in memory.
+    }
+    this.owner.onChange(this.waiting, this.refused);
+  }
+
+  #done(entry, fault) {
+    this.waiting = this.waiting.filter((one) => one.id !== entry.id);
+    if (fault) this.refused.push({ entry, fault });
+    this.#changed();
+  }
+
+  async #send() {
+    if (this.busy) return;
+    this.busy = true;
+    while (this.waiting.length > 0 && (await this.#one(this.waiting[0])));
+    this.busy = false;
+    if (this.waiting.length > 0) setTimeout(() => this.#send(), againAfter);
+  }
+
+  /// The moment is told anew at each attempt, as it gets older on its way.
+  #ago(entry) {
+    const ago = Math.round((Date.now() - entry.at) / 1000);
+    return entry.said > 0 || ago >= 2 ? Math.max(entry.said, ago) : 0;
+  }
+
+  /// out  go on with the next one
+  async #one(entry) {
+    const job = entry.job ?? this.owner.job();
+    if (job === undefined) return false;
+    let ago = moments.has(entry.name) ? this.#ago(entry) : 0;
+    if (ago > longestAgo) {
+      this.#done(entry, { error: "this waited for more than ten minutes and was not sent", where: entry.name, way_out: "enter it again, with its time in a note" });
+      return true;
+    }
+    const fields = ago > 0 ? { ...entry.fields, ago_s: ago } : entry.fields;
+    try {
+      const answer = await fetch(`/api/entries?job=${encodeURIComponent(job)}`, {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ id: entry.id, name: entry.name, fields }),
+        signal: AbortSignal.timeout(patience),
+      });
+      const told = await answer.json();
+      // The same id with another age: an earlier attempt was recorded, and its answer was lost.
+      const recordedBefore = answer.status === 409 && told.where === `id ${entry.id}`;
+      if (answer.ok || recordedBefore) {
+        this.#done(entry);
+        this.owner.onRecorded(entry, told);
+        return true;
+      }
+      if (answer.status >= 500 || answer.status === 401) return false;
+      this.#done(entry, told);
+      return true;
+    } catch {
+      return false;
+    }
+  }
+}
