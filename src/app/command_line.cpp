@@ -38,6 +38,7 @@ class Call {
     add_simulate();
     add_decoders();
     add_verify();
+    add_report();
     add_export();
   }
 
@@ -295,6 +296,17 @@ class Call {
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
 
+  void add_report() {
+    CLI::App* c =
+        add("report", "one HTML file to print: a sheet for the customer, then the technician's pages",
+            "sumplog report 3f2a -o report.html", {"data"});
+    add_job_name(c, report_.job);
+    c->add_option("-o,--to,--output", report_.to, "file to write")->required();
+    c->add_flag("--replace", report_.replace, "write over a file of that name");
+    c->add_flag("--fahrenheit", report_.fahrenheit, "temperatures in °F");
+    c->callback([this] { command_ = [this] { return run_report(common_, report_); }; });
+  }
+
   void add_export() {
     CLI::App* c = add("export", "a recording in another form",
                       "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
@@ -322,6 +334,7 @@ class Call {
   VerifyOptions verify_;
   RedactOptions redact_;
   FindOptions find_;
+  ReportOptions report_;
   ExportOptions export_;
   std::function<ExitStatus()> command_;
 };

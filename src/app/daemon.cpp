@@ -67,8 +67,8 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
                                std::move(reply));
                  },
                  [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); },
-                 [this](const CourseOptions& options, std::optional<Duration> newest) {
-                   return course(options, newest);
+                 [this](const CourseOptions& drawn, std::optional<Duration> newest) {
+                   return course(drawn, newest);
                  }}),
       photos_([this](std::function<void()> done) { asio::post(loop_, std::move(done)); }),
       run_id_(random_job_id().substr(0, 8)) {}

@@ -30,16 +30,16 @@ void JobNotes::on_entry(const EntryEvent& event) {
     ticks_.add({at, text("what") + " confirmed" + (origin.empty() ? "" : ", origin: " + origin), text("by")});
   }
   if (entry.name == kConditionTicked)
-    ticks_.add({at,
-                text("condition") + (flag_field(entry, "holds").value_or(true) ? ": holds" : ": holds no longer"),
-                text("by")});
+    ticks_.add(
+        {at,
+         text("condition") + (flag_field(entry, "holds").value_or(true) ? ": holds" : ": holds no longer"),
+         text("by")});
   if (entry.name == kSelectorCycleDone) ticks_.add({at, "selector cycle done", text("by")});
 }
 
 void JobNotes::on_loss(const LossEvent& event) {
-  auto known = std::find_if(losses_.begin(), losses_.end(), [&](const Loss& one) {
-    return one.ecu == event.ecu && one.why == event.why;
-  });
+  auto known = std::find_if(losses_.begin(), losses_.end(),
+                            [&](const Loss& one) { return one.ecu == event.ecu && one.why == event.why; });
   if (known == losses_.end()) {
     if (losses_.size() < kMost)
       known = losses_.insert(losses_.end(), {event.ecu, event.why, 0, 0, event.at, event.at});

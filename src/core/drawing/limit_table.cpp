@@ -80,10 +80,12 @@ class Table {
     });
   }
   void state(const ServiceFile& file) {
-    each("engine", file.engine, [](EngineState v) { return v == EngineState::running ? "running" : "stopped"; });
+    each("engine", file.engine,
+         [](EngineState v) { return v == EngineState::running ? "running" : "stopped"; });
     each("idle", file.idle,
          [](const IdleBand& v) { return plain(v.low_rpm) + " to " + plain(v.high_rpm) + " rpm"; });
-    each("vehicle", file.vehicle, [](VehicleState v) { return v == VehicleState::standing ? "standing" : "any"; });
+    each("vehicle", file.vehicle,
+         [](VehicleState v) { return v == VehicleState::standing ? "standing" : "any"; });
     each("selector during the check", file.selector,
          [](const std::vector<std::string>& v) { return joined(v, ", "); });
     each("selector cycle", file.selector_cycle, [](const std::vector<SelectorHold>& v) {
@@ -91,7 +93,8 @@ class Table {
       for (const SelectorHold& hold : v) holds.push_back(hold.position + " " + s(hold.hold));
       return joined(holds, ", ");
     });
-    each("to be ticked by hand", file.by_hand, [](const std::vector<std::string>& v) { return joined(v, ", "); });
+    each("to be ticked by hand", file.by_hand,
+         [](const std::vector<std::string>& v) { return joined(v, ", "); });
   }
   void times(const ServiceFile& file) {
     each("settling time", file.settling_time, s);
@@ -141,17 +144,18 @@ std::vector<LimitRow> decoder_table(const JobConfiguration& configuration) {
       const std::string origin = origin_text(signal.origin, signal.origin_note);
       if (signal.name == kFluid) {
         rows.push_back({decoder.id + ": " + signal.name,
-                        "raw * " + plain(signal.scale) + " + " + plain(signal.offset) + " " + signal.unit, origin,
-                        decoder.id + "/signals.toml:" + std::to_string(signal.line)});
+                        "raw * " + plain(signal.scale) + " + " + plain(signal.offset) + " " + signal.unit,
+                        origin, decoder.id + "/signals.toml:" + std::to_string(signal.line)});
         continue;
       }
-      auto group = std::find_if(others.begin(), others.end(), [&](const auto& one) { return one.first == origin; });
+      auto group =
+          std::find_if(others.begin(), others.end(), [&](const auto& one) { return one.first == origin; });
       if (group == others.end()) group = others.insert(others.end(), {origin, {}});
       group->second.push_back(signal.name);
     }
     for (const auto& [origin, names] : others)
-      rows.push_back({decoder.id + ": " + std::to_string(names.size()) + " other signals", joined(names, ", "),
-                      origin, decoder.id + "/signals.toml"});
+      rows.push_back({decoder.id + ": " + std::to_string(names.size()) + " other signals",
+                      joined(names, ", "), origin, decoder.id + "/signals.toml"});
     if (!decoder.note.empty()) rows.push_back({decoder.id + ": note", decoder.note, "", ""});
   }
   return rows;
