@@ -39,6 +39,7 @@ class Call {
     add_simulate();
     add_decoders();
     add_verify();
+    add_report();
     add_export();
   }
 
@@ -125,11 +126,10 @@ class Call {
   }
 
   void add_serve() {
-    CLI::App* c =
-        add("serve", "log a job on a CAN interface; without one the page leads to it",
-            "sumplog serve --interface can0 --decoder demo-9",
-            {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
-             "record", "rate", "listen", "sound", "on_cue", "index", "bay"});
+    CLI::App* c = add("serve", "log a job on a CAN interface; without one the page leads to it",
+                      "sumplog serve --interface can0 --decoder demo-9",
+                      {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay",
+                       "data", "record", "rate", "listen", "sound", "on_cue", "index", "bay"});
     c->add_option("--job", serve_.job, "go on with this job: its file, or the beginning of its id");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
@@ -253,7 +253,8 @@ class Call {
   }
 
   void add_sounds() {
-    CLI::App* c = add("sounds", "play each sound once, before it is needed", "sumplog sounds", {"sound", "on_cue"});
+    CLI::App* c =
+        add("sounds", "play each sound once, before it is needed", "sumplog sounds", {"sound", "on_cue"});
     c->callback([this] { command_ = [this] { return run_sounds(common_); }; });
   }
 
@@ -303,6 +304,17 @@ class Call {
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
 
+  void add_report() {
+    CLI::App* c =
+        add("report", "one HTML file to print: a sheet for the customer, then the technician's pages",
+            "sumplog report 3f2a -o report.html", {"data"});
+    add_job_name(c, report_.job);
+    c->add_option("-o,--to,--output", report_.to, "file to write")->required();
+    c->add_flag("--replace", report_.replace, "write over a file of that name");
+    c->add_flag("--fahrenheit", report_.fahrenheit, "temperatures in °F");
+    c->callback([this] { command_ = [this] { return run_report(common_, report_); }; });
+  }
+
   void add_export() {
     CLI::App* c = add("export", "a recording in another form",
                       "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
@@ -330,6 +342,7 @@ class Call {
   VerifyOptions verify_;
   RedactOptions redact_;
   FindOptions find_;
+  ReportOptions report_;
   ExportOptions export_;
   std::function<ExitStatus()> command_;
 };

@@ -118,6 +118,14 @@ struct FindOptions {
 };
 [[nodiscard]] ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options);
 
+struct ReportOptions {
+  std::string job;          ///< a path, or the beginning of an id
+  std::string to;           ///< the HTML file
+  bool replace = false;     ///< what has that name already
+  bool fahrenheit = false;  ///< temperatures in °F
+};
+[[nodiscard]] ExitStatus run_report(const CommonOptions& common, const ReportOptions& options);
+
 struct ExportOptions {
   std::string input;
   std::string as;  ///< candump, pcapng, asc, csv, archive

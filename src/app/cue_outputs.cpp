@@ -33,7 +33,8 @@ Result<std::unique_ptr<CueOutputs>> CueOutputs::open(boost::asio::io_context& lo
   if (const auto program = settings.value("on_cue")) {
     out->program_ = program_path(*program);
     if (out->program_.empty())
-      return fault("no such program: '" + *program + "'", settings.place("on_cue"), "name an executable file");
+      return fault("no such program: '" + *program + "'", settings.place("on_cue"),
+                   "name an executable file");
   }
   return out;
 }

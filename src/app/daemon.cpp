@@ -12,6 +12,7 @@
 #include "app/job_place.h"
 #include "app/live_page.h"
 #include "app/program_log.h"
+#include "app/table_text.h"
 #include "core/item/entry_names.h"
 #include "core/job/job_settings.h"
 #include "core/record/job_terms.h"
@@ -58,21 +59,24 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       timer_(loop_),
       end_timer_(loop_),
       signals_(loop_, SIGINT, SIGTERM, SIGHUP),
-      contract_(
-          {job_id_, [this] { return state(); }, [terms = job_terms(job.header)] { return terms; },
-           [this] { return entries_.text(); },
-           [this](const EntryWish& wish, WebReply reply) {
-             desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
-             wait_until_due();
-           },
-           [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
-             store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by), std::move(reply));
-           },
-           [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); },
-           options.setup == nullptr ? WebContract::Job::Setup{}
-                                    : [desk = options.setup](const WebRequest& request, const WebReply& reply) {
-                                        desk->on_request(request, reply);
-                                      }}),
+      contract_({job_id_, [this] { return state(); }, [terms = job_terms(job.header)] { return terms; },
+                 [this] { return entries_.text(); },
+                 [this](const EntryWish& wish, WebReply reply) {
+                   desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
+                   wait_until_due();
+                 },
+                 [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
+                   store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by),
+                               std::move(reply));
+                 },
+                 [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); },
+                 [this](const CourseOptions& drawn, std::optional<Duration> newest) {
+                   return course(drawn, newest);
+                 },
+                 options.setup == nullptr
+                     ? WebContract::Job::Setup{}
+                     : [desk = options.setup](const WebRequest& request,
+                                              const WebReply& reply) { desk->on_request(request, reply); }}),
       photos_([this](std::function<void()> done) { asio::post(loop_, std::move(done)); }),
       run_id_(random_job_id().substr(0, 8)) {}
 
@@ -85,8 +89,14 @@ void Daemon::on_past(const Item& item, bool keep_events) {
   live_.on_past(item, out);
   for (const Event& event : out.events) (void)keep(event);
   if (const auto* entry = std::get_if<Entry>(&item)) desk_.remember(*entry);
-  feed(summary_, item, out.events);
+  look_at(item, out.events);
   if (keep_events) last_events_ = std::move(out.events);
+}
+
+/// What the page tells of the job as a whole.
+void Daemon::look_at(const Item& item, const std::vector<Event>& events) {
+  feed(summary_, item, events);
+  feed(course_, item, events);
 }
 
 Result<void> Daemon::replay_past(bool print_last) {
@@ -181,7 +191,7 @@ void Daemon::take_written() {
   for (const Item& item : recorder_.take_written()) {
     LiveOutput out;
     live_.on_written(item, out);
-    feed(summary_, item, out.events);
+    look_at(item, out.events);
     carry_out(std::move(out));
   }
   desk_.on_synced(recorder_.take_synced());
@@ -297,6 +307,13 @@ std::string Daemon::state() const {
   newest_.write(line, now);
   line.raw("summary", json(summary_.record()));
   return line.take();
+}
+
+std::string Daemon::course(CourseOptions options, std::optional<Duration> newest) const {
+  options.now = time_.now();
+  if (newest) options.from = *options.now - *newest;
+  options.clock = local_clock;
+  return course_.svg(options);
 }
 
 void Daemon::store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {

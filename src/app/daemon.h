@@ -18,6 +18,7 @@
 #include "app/setup_desk.h"
 #include "app/web_contract.h"
 #include "core/asker/live_job.h"
+#include "core/drawing/course_chart.h"
 #include "core/job/kept_frames.h"
 #include "core/journal/entry_lines.h"
 #include "core/journal/newest_lines.h"
@@ -71,6 +72,7 @@ class Daemon {
  private:
   void submit(Item item);
   void on_past(const Item& item, bool keep_events);
+  void look_at(const Item& item, const std::vector<Event>& events);
   void on_can();
   void on_written();
   void take_written();
@@ -82,6 +84,7 @@ class Daemon {
   std::string keep(const Event& event);
   void watch_disk();
   [[nodiscard]] std::string state() const;
+  [[nodiscard]] std::string course(CourseOptions options, std::optional<Duration> newest) const;
   void store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply);
   void close_for(const std::string& sign_over, const WebReply& reply);
   Result<void> finish(bool close_job);
@@ -103,6 +106,7 @@ class Daemon {
   NewestLines newest_;
   EntryLines entries_;
   JobSummary summary_;
+  CourseChart course_;
   Recorder recorder_;
   EntryDesk desk_;
   std::optional<TimePoint> disk_fails_since_;

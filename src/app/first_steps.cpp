@@ -69,7 +69,8 @@ class FirstSteps {
       else if (auto file = page_answer(request))
         reply(std::move(*file));
       else
-        reply(web_fault(kNotFound, Fault{"there is no job yet", request.path, "choose the adapter on the page"}));
+        reply(web_fault(kNotFound,
+                        Fault{"there is no job yet", request.path, "choose the adapter on the page"}));
     };
     owner.events_after = [](std::uint64_t, std::size_t) { return std::optional<EventBlock>(); };
     owner.first_event = [](const WebRequest&) { return std::uint64_t{0}; };
@@ -99,7 +100,8 @@ class FirstSteps {
       if (const auto found = can_interfaces(); found.size() == 1) desk_.take_adapter(found_ = found.front());
     if (desk_.interface().empty()) {
       say(can_interfaces().empty()
-              ? "No CAN adapter is found. Plug it in; for one with a serial port choose or type its path, for example /dev/ttyACM0."
+              ? "No CAN adapter is found. Plug it in; for one with a serial port choose or type its path, "
+                "for example /dev/ttyACM0."
               : "More than one CAN interface is there: choose the one that is plugged into the car.");
     } else {
       ProgramSettings settings = common_.settings;
@@ -132,8 +134,7 @@ class FirstSteps {
     const std::string id = random_job_id();
     auto opening = opening_items(common_.settings, id, time->now());
     if (!opening) return report(opening.error(), ExitStatus::wrong);
-    const fs::path path =
-        fs::path(data_folder(common_.settings)) / (std::string(kLookPrefix) + id + ".log");
+    const fs::path path = fs::path(data_folder(common_.settings)) / (std::string(kLookPrefix) + id + ".log");
     auto created = JobFile::create(path.string(), *opening);
     if (!created) return report(created.error(), ExitStatus::failed);
     auto page = open_page(loop_, common_.settings);

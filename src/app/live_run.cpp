@@ -80,12 +80,9 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   if (!time) return report(time.error(), ExitStatus::failed);
   auto cues = CueOutputs::open(loop, common.settings);
   if (!cues) return report(cues.error(), ExitStatus::wrong);
-  const DaemonOptions daemon_options{common.settings.value("record") == "all",
-                                     asking,
-                                     common.json,
-                                     options.scan,
-                                     nullptr,
-                                     options.scan == nullptr ? cues->get() : nullptr};
+  const DaemonOptions daemon_options{
+      common.settings.value("record") == "all",       asking, common.json, options.scan, nullptr,
+      options.scan == nullptr ? cues->get() : nullptr};
   Result<std::unique_ptr<WebServer>> page = nullptr;
   if (options.scan == nullptr) page = open_page(loop, common.settings);
   if (!page) return report(page.error(), ExitStatus::wrong);
@@ -107,7 +104,8 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   daemon.begin_new(header);
   if (!options.confirmed_by.empty())
     for (const char* what : {"decoder", "window"})
-      daemon.enter(std::string(kConfirmed), JsonLine().text("what", what).text("by", options.confirmed_by).take());
+      daemon.enter(std::string(kConfirmed),
+                   JsonLine().text("what", what).text("by", options.confirmed_by).take());
   if (*page) daemon.serve(std::move(*page));
   return daemon.run(false, options.for_s);
 }

@@ -12,8 +12,8 @@ constexpr int kQuiet = 4;  // modules around the code: ISO/IEC 18004 asks for fo
 }  // namespace
 
 std::string qr_text(const std::string& content) {
-  const std::unique_ptr<QRcode, void (*)(QRcode*)> code(QRcode_encodeString8bit(content.c_str(), 0, QR_ECLEVEL_L),
-                                                        &QRcode_free);
+  const std::unique_ptr<QRcode, void (*)(QRcode*)> code(
+      QRcode_encodeString8bit(content.c_str(), 0, QR_ECLEVEL_L), &QRcode_free);
   if (!code) return {};
   const int width = code->width;
   const auto light = [&](int x, int y) {

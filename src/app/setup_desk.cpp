@@ -46,8 +46,9 @@ std::optional<std::string> decoder_json(const std::string& id) {
       if (!decoder) return std::nullopt;
       line.text("title", decoder->title);
       if (!decoder->note.empty()) line.text("note", decoder->note);
-      line.flag("fluid_temperature", std::any_of(decoder->signals.begin(), decoder->signals.end(),
-                                                 [](const Signal& one) { return one.name == kWantedSignal; }));
+      line.flag("fluid_temperature",
+                std::any_of(decoder->signals.begin(), decoder->signals.end(),
+                            [](const Signal& one) { return one.name == kWantedSignal; }));
     }
     if (text.name.ends_with(kService)) {
       const auto service = parse_service_file(text.text, text.name);
@@ -113,8 +114,8 @@ void SetupDesk::on_request(const WebRequest& request, const WebReply& reply) {
   } else if (request.method == "POST") {
     on_choice(request, reply);
   } else {
-    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here", request.method + " " + request.path,
-                                                "use GET or POST"});
+    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
+                                                request.method + " " + request.path, "use GET or POST"});
     answer.headers.emplace_back("Allow", "GET, POST");
     reply(std::move(answer));
   }
@@ -126,7 +127,7 @@ void SetupDesk::on_choice(const WebRequest& request, const WebReply& reply) {
                         : nlohmann::json();
   const auto word = [&](const char* key) {
     return body.is_object() && body.contains(key) && body[key].is_string() ? body[key].get<std::string>()
-                                                                             : std::string();
+                                                                           : std::string();
   };
   const std::string interface = word("interface");
   const std::string decoder = word("decoder");
@@ -149,7 +150,8 @@ void SetupDesk::on_choice(const WebRequest& request, const WebReply& reply) {
       return;
     }
     if (std::find(ids_.begin(), ids_.end(), decoder) == ids_.end()) {
-      reply(web_fault(kNotAccepted, Fault{"no decoder '" + decoder + "'", "decoder", "choose one of the list"}));
+      reply(web_fault(kNotAccepted,
+                      Fault{"no decoder '" + decoder + "'", "decoder", "choose one of the list"}));
       return;
     }
     if (by.empty() || by.size() > kLongestName) {

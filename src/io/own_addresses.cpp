@@ -13,7 +13,8 @@ std::vector<std::string> own_addresses() {
   std::vector<std::string> v4;
   std::vector<std::string> v6;
   for (const ifaddrs* one = list; one != nullptr; one = one->ifa_next) {
-    if (one->ifa_addr == nullptr || (one->ifa_flags & IFF_UP) == 0 || (one->ifa_flags & IFF_LOOPBACK) != 0) continue;
+    if (one->ifa_addr == nullptr || (one->ifa_flags & IFF_UP) == 0 || (one->ifa_flags & IFF_LOOPBACK) != 0)
+      continue;
     char text[INET6_ADDRSTRLEN] = {};
     if (one->ifa_addr->sa_family == AF_INET) {
       const auto* const address = reinterpret_cast<const sockaddr_in*>(one->ifa_addr);
@@ -21,7 +22,8 @@ std::vector<std::string> own_addresses() {
     } else if (one->ifa_addr->sa_family == AF_INET6) {
       const auto* const address = reinterpret_cast<const sockaddr_in6*>(one->ifa_addr);
       if (IN6_IS_ADDR_LINKLOCAL(&address->sin6_addr)) continue;
-      if (::inet_ntop(AF_INET6, &address->sin6_addr, text, sizeof text) != nullptr) v6.push_back("[" + std::string(text) + "]");
+      if (::inet_ntop(AF_INET6, &address->sin6_addr, text, sizeof text) != nullptr)
+        v6.push_back("[" + std::string(text) + "]");
     }
   }
   ::freeifaddrs(list);

@@ -29,7 +29,8 @@ bool is_token(const std::string& text) {
 Result<std::string> page_token(const std::string& folder) {
   const std::string path = folder + "/page-token";
   const auto wrong = [&](std::string what) {
-    return fault(std::move(what), path, "remove the file: a new token is then drawn, and the old one is worth nothing");
+    return fault(std::move(what), path,
+                 "remove the file: a new token is then drawn, and the old one is worth nothing");
   };
   struct stat status {};
   if (::stat(path.c_str(), &status) == 0) {
@@ -45,9 +46,11 @@ Result<std::string> page_token(const std::string& folder) {
     return tl::unexpected(disk_fault(errno, "cannot draw a token", path));
   std::string token = hex_text(bytes.data(), bytes.size());
   for (char& digit : token) digit = static_cast<char>(std::tolower(static_cast<unsigned char>(digit)));
-  const FileDescriptor file(::open(path.c_str(), O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC | O_NOFOLLOW, kForThisUser));
+  const FileDescriptor file(
+      ::open(path.c_str(), O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC | O_NOFOLLOW, kForThisUser));
   if (!file) return tl::unexpected(disk_fault(errno, "cannot keep the token of the page", path));
-  if (auto written = write_all(file, token + "\n", {}, path); !written) return tl::unexpected(written.error());
+  if (auto written = write_all(file, token + "\n", {}, path); !written)
+    return tl::unexpected(written.error());
   return token;
 }
 

@@ -10,8 +10,8 @@ namespace sumplog {
 namespace {
 
 constexpr int kRate = 22'050;
-constexpr double kLoudness = 0.9;   // of the largest sample
-constexpr double kEdge_s = 0.008;   // a tone that begins at once clicks
+constexpr double kLoudness = 0.9;       // of the largest sample
+constexpr double kEdge_s = 0.008;       // a tone that begins at once clicks
 constexpr double kThirdHarmonic = 0.3;  // carries through the noise of a workshop better than a bare sine
 
 struct Tone {
