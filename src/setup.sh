@@ -24,6 +24,7 @@ test_packages=(
   git iproute2 jq procps
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
   postgresql sqlite3                                   # a throw-away server for the index; its other reader
+  zbar-tools                                           # reads the QR code of the page's address
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   qemu-system-x86 busybox-static cpio xz-utils         # a machine with two CAN controllers and the kernel's ISO-TP sockets

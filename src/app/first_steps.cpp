@@ -11,6 +11,7 @@
 #include "app/daemon.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
+#include "app/live_page.h"
 #include "app/live_run.h"
 #include "app/page_routes.h"
 #include "app/program_log.h"
@@ -43,14 +44,15 @@ class FirstSteps {
     if (!port) return report(port.error(), ExitStatus::wrong);
     if (!*port) return ExitStatus::done;  // stopped
     common_.settings.set("interface", desk_.interface());
-    if (common_.settings.value("decoder")) return job(std::move(*port));
+    if (common_.settings.value("decoder")) return job(loop_, std::move(*port));
     if (const auto status = look(std::move(*port)); status != ExitStatus::done || !desk_.job()) return status;
     common_.settings.set("decoder", desk_.job()->decoder);
     options_.confirmed_by = desk_.job()->by;
-    loop_.restart();
-    auto again = open_port_(loop_, common_.settings);
+    // A loop of its own: what the look has left in the other one belongs to nobody any more.
+    asio::io_context loop{1};
+    auto again = open_port_(loop, common_.settings);
     if (!again) return report(again.error(), ExitStatus::failed);
-    return job(std::move(*again));
+    return job(loop, std::move(*again));
   }
 
  private:
@@ -157,10 +159,10 @@ class FirstSteps {
     return status;
   }
 
-  ExitStatus job(std::unique_ptr<LivePort> port) {
+  ExitStatus job(asio::io_context& loop, std::unique_ptr<LivePort> port) {
     auto asking = asker_settings(common_.settings, port->bus());
     if (!asking) return report(asking.error(), ExitStatus::wrong);
-    return run_live(common_, loop_, std::move(port), options_, *asking);
+    return run_live(common_, loop, std::move(port), options_, *asking);
   }
 
   void on_choice() {

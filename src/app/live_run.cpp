@@ -15,6 +15,7 @@
 #include "app/program_log.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
+#include "core/job/job_settings.h"
 #include "io/capture_file.h"
 
 namespace sumplog {
@@ -42,6 +43,16 @@ Result<std::vector<Item>> header_of(const std::string& path) {
     if (!opens) return header;
     header.push_back(std::move(**item));
   }
+}
+
+/// What the person chose he stands for: the decoder, and the window where its service file has one.
+void confirm(Daemon& daemon, const std::vector<Item>& header, const std::string& by) {
+  ConfigurationReader reader;
+  for (const Item& item : header) reader.on_item(item);
+  std::vector<std::string_view> chosen{"decoder"};
+  if (reader.finish().window) chosen.emplace_back("window");
+  for (const std::string_view what : chosen)
+    daemon.enter(std::string(kConfirmed), JsonLine().text("what", what).text("by", by).take());
 }
 
 ExitStatus run_resumed(boost::asio::io_context& loop, std::unique_ptr<LivePort> port,
@@ -102,10 +113,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   const IndexFeed feed(common.settings, job->file.path());  // it outlives the daemon, which holds the file
   Daemon daemon(loop, std::move(port), std::move(*time), std::move(*job), daemon_options);
   daemon.begin_new(header);
-  if (!options.confirmed_by.empty())
-    for (const char* what : {"decoder", "window"})
-      daemon.enter(std::string(kConfirmed),
-                   JsonLine().text("what", what).text("by", options.confirmed_by).take());
+  if (!options.confirmed_by.empty()) confirm(daemon, header, options.confirmed_by);
   if (*page) daemon.serve(std::move(*page));
   return daemon.run(false, options.for_s);
 }

@@ -24,7 +24,7 @@ std::vector<Tone> figure(CueSound sound) {
     case CueSound::ready: return {{660, 0.25}, {0, 0.05}, {990, 0.35}};
     case CueSound::now: {
       std::vector<Tone> beats;
-      for (int i = 0; i < 6; ++i) beats.insert(beats.end(), {{1320, 0.10}, {0, 0.08}});
+      for (int i = 0; i < 6; ++i) beats.insert(beats.end(), {{1480, 0.10}, {0, 0.08}});
       return beats;
     }
     case CueSound::plug_in: {

@@ -188,7 +188,7 @@ def workshop(folder):
     """Any other address asks for the token."""
     out, _ = run("jobs", "new", "--decoder", "demo-9", "--data", folder, "--json")
     job = json.loads(out)["file"]
-    served = Served([PROGRAM, "demo", "--job", job, "--listen", "0.0.0.0:0", "--json"], os.path.join(folder, "err-w"))
+    served = Served([PROGRAM, "demo", "--job", job, "--data", folder, "--listen", "0.0.0.0:0", "--json"], os.path.join(folder, "err-w"))
     token = re.search(r"token=([0-9a-f]{32})", served.err()).group(1)
     served.address = "127.0.0.1:" + served.address.split(":")[1]
     status, answer = served.ask("GET", "/api/state")
