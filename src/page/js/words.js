@@ -107,5 +107,5 @@ export function clockSpan(seconds) {
 }
 /// Time of day of a moment in job time.
 export function timeOfDay(seconds) {
-  return new Date(seconds * 1000).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+  return new Date(seconds * 1000).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
