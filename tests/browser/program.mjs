@@ -127,7 +127,7 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
     await page.locator("#open-settings").click();
     await page.locator("#choose-key").click();
     await page.keyboard.press("F9");
-    assert.match(await textOf(page, "#key-said"), /F9/);
+    await until(async () => /F9/.test(await textOf(page, "#key-said")), "the key that was chosen");
     await page.locator("#settings .close").click();
     await pause(1100);
     await page.keyboard.press("F9");

@@ -80,7 +80,7 @@ function aheadWords(ahead, advice) {
 
 function drawFacts(model, now, contact) {
   const window = model.terms.window;
-  say(byId("fact-window"), window ? `${bareTemperature(window.low_c)}–${temperature(window.high_c)}` : t("no_window"));
+  say(byId("fact-window"), window ? `${bareTemperature(window.low_c)}–${temperature(window.high_c)}` : t(model.terms.decoders ? "no_window" : "unknown_now"));
   const thermal = model.newest.thermal;
   const reading = readingOf(model, now, contact);
   const hasRate = reading.live && thermal?.rate_c_per_min !== undefined;
