@@ -24,8 +24,8 @@ std::optional<WebAnswer> page_answer(const WebRequest& request) {
   const bool below = request.path.starts_with(kBelow);
   if (!below && request.path != "/") return std::nullopt;
   if (request.method != "GET" && request.method != "HEAD") {
-    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
-                                                request.method + " " + request.path, "use GET"});
+    auto answer = web_fault(
+        kWrongMethod, Fault{"this cannot be done here", request.method + " " + request.path, "use GET"});
     answer.headers.emplace_back("Allow", "GET, HEAD");
     return answer;
   }

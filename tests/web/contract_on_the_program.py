@@ -56,7 +56,7 @@ def errors(served, folder, job):
             ("wrong field", "POST", "/api/entries", {"id": "e-9", "name": "fluid_out", "fields": {"litres": "4,5"}}, "application/json", 422),
             ("no JSON", "POST", "/api/entries", b"id=1", "application/x-www-form-urlencoded", 415),
             ("not there", "GET", "/api/nothing", None, "", 404),
-            ("wrong method", "GET", "/api/entries", None, "", 405),
+            ("wrong method", "GET", "/api/scan", None, "", 405),
             ("another job", "POST", "/api/entries?job=0", {"id": "e-9", "name": "plug_out"}, "application/json", 409),
             ("no photo", "POST", "/api/photos?id=p-9", b"<html>", "image/png", 422)]:
         status, answer = served.ask(method, path, body, kind)
