@@ -285,7 +285,9 @@ std::string ScanWatch::name_of(const Endpoint& unit) const {
 }
 
 bool ScanWatch::may_be_nobody(const Exchange& exchange) const {
-  return open_ && exchange.unit && asks_for_codes(exchange.asked) && !seen_.contains(*exchange.unit) &&
+  // Silence is known a second after the question: for the last ones that is after the scan.
+  const bool of_scan = open_ || (ended_ && exchange.asked_at <= *ended_);
+  return of_scan && exchange.unit && asks_for_codes(exchange.asked) && !seen_.contains(*exchange.unit) &&
          given_name(*exchange.unit) == nullptr;
 }
 
@@ -311,6 +313,7 @@ std::string ScanWatch::gap_in(const Scan& scan, const Endpoint& unit, const Unit
 void ScanWatch::finish(TimePoint now, std::vector<Event>& events) {
   Scan scan = std::move(*open_);
   open_.reset();
+  ended_ = now;
   for (const Endpoint& unit : seen_) scan.units[unit];
   for (const auto& named : names_) {
     const Endpoint& endpoint = named.first;

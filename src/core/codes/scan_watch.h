@@ -68,6 +68,7 @@ class ScanWatch {
       groups_;  ///< DM1 and DM2 as last said
   bool plug_out_ = false;
   std::optional<Scan> open_;
+  std::optional<TimePoint> ended_;  ///< the last scan
   std::optional<ScanResult> before_;
 };
 

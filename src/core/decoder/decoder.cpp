@@ -36,6 +36,17 @@ std::int64_t with_sign(std::uint64_t bits, const Signal& signal) {
 
 }  // namespace
 
+std::vector<UnitAddress> addresses_of(const AddressRange& range) {
+  std::vector<UnitAddress> addresses;
+  for (std::uint32_t request = range.first.value; request <= range.last.value; ++request) {
+    UnitAddress one;
+    one.request = standard_id(request);
+    one.response = standard_id(request + static_cast<std::uint32_t>(range.answer_offset));
+    addresses.push_back(one);
+  }
+  return addresses;
+}
+
 std::string_view text_of(Origin origin) {
   switch (origin) {
     case Origin::standard: return "standard";

@@ -103,14 +103,27 @@ struct Unit {
   int line = 0;
 };
 
+/// Neighbouring request identifiers, 11 bit, at which units may be found: a [[range]] of the file. A scan of fault codes
+/// asks each of them; nobody need be there.
+struct AddressRange {
+  CanId first{};
+  CanId last{};
+  int answer_offset = 0;  ///< a unit answers on its request identifier plus this
+  int line = 0;
+};
+
 /// decoders/<id>/signals.toml
 struct Decoder {
   std::string id;
   std::string title;
   std::string note;  ///< what a technician must know, e.g. that there is no fluid temperature in it
   std::vector<Unit> units;
+  std::vector<AddressRange> ranges;
   std::vector<Signal> signals;
 };
+
+/// Every pair of identifiers of a range, normal addressing, by rising request.
+[[nodiscard]] std::vector<UnitAddress> addresses_of(const AddressRange& range);
 
 enum class DecodeError {
   wrong_length = 1,  ///< payload size differs from the signal's `length`; reading dropped and counted

@@ -10,9 +10,15 @@ namespace sumplog {
 namespace {
 
 constexpr std::array kTopKeys =
-    std::to_array<std::string_view>({"format", "id", "title", "note", "ecu", "signal"});
+    std::to_array<std::string_view>({"format", "id", "title", "note", "ecu", "range", "signal"});
 constexpr std::array kEcuKeys = std::to_array<std::string_view>(
     {"id", "request", "response", "addressing", "request_address", "response_address"});
+
+constexpr std::array kRangeKeys = std::to_array<std::string_view>({"first", "last", "answer_offset"});
+
+// Ours, no source: a scan shall end, and each identifier is looked up with every frame.
+constexpr std::int64_t kMostInRange = 64;
+constexpr std::size_t kMostRanges = 4;
 
 constexpr std::int64_t kMaxStandardId = 0x7FF;       // ISO 11898-1
 constexpr std::int64_t kMaxExtendedId = 0x1FFFFFFF;  // ISO 11898-1
@@ -70,6 +76,52 @@ Unit read_ecu(const TomlTable& table, const std::vector<Unit>& before) {
   return ecu;
 }
 
+/// Every identifier of a decoder means one thing.
+void hold_beside(const Decoder& before, const AddressRange& range, const TomlTable& table) {
+  const std::vector<UnitAddress> addresses = addresses_of(range);
+  std::vector<std::pair<UnitAddress, std::string>> others;
+  for (const Unit& unit : before.units)
+    others.emplace_back(unit.address, "ecu '" + unit.id + "' in line " + std::to_string(unit.line));
+  for (const AddressRange& other : before.ranges)
+    for (const UnitAddress& one : addresses_of(other))
+      others.emplace_back(one, "the range in line " + std::to_string(other.line));
+  for (const UnitAddress& one : addresses) others.emplace_back(one, "this range itself");
+  for (const UnitAddress& one : addresses)
+    for (const auto& [other, name] : others)
+      if (one.meets(other)) {
+        table.mistake(table.line_of("first"),
+                      ecu_text(one.request) + ", answered on " + ecu_text(one.response) + ", meets " + name);
+        return;
+      }
+}
+
+AddressRange read_range(const TomlTable& table, const Decoder& before) {
+  AddressRange range;
+  range.line = table.line();
+  table.allow_only(kRangeKeys);
+  const std::int64_t first = table.need_integer("first", 0, kMaxStandardId);
+  const std::int64_t last = table.need_integer("last", 0, kMaxStandardId);
+  range.answer_offset =
+      static_cast<int>(table.need_integer("answer_offset", -kMaxStandardId, kMaxStandardId));
+  if (table.mistakes().any()) return range;
+  range.first = standard_id(static_cast<std::uint32_t>(first));
+  range.last = standard_id(static_cast<std::uint32_t>(last));
+  if (last < first || last - first >= kMostInRange) {
+    table.mistake(table.line_of("last"),
+                  "a range has 1 to " + std::to_string(kMostInRange) + " identifiers, in rising order");
+    return range;
+  }
+  for (const UnitAddress& one : addresses_of(range)) {
+    const std::string wrong = address_mistake(one);
+    if (wrong.empty()) continue;
+    table.mistake(table.line_of("first"), wrong,
+                  "see 'Which identifiers may be asked' in docs/decoder_format.md");
+    return range;
+  }
+  hold_beside(before, range, table);
+  return range;
+}
+
 bool same_source(const Signal& a, const Signal& b) {
   if (a.source.index() != b.source.index() || a.unit_id != b.unit_id) return false;
   if (const auto* pid = std::get_if<PidSource>(&a.source))
@@ -115,6 +167,13 @@ Result<Decoder> parse_decoder(std::string_view text, const std::string& name) {
   out.note = top.text("note").value_or("");
   for (const TomlTable& table : top.tables("ecu")) {
     out.units.push_back(read_ecu(table, out.units));
+    if (mistakes.any()) return tl::unexpected(mistakes.fault());
+  }
+  const std::vector<TomlTable> ranges = top.tables("range");
+  if (ranges.size() > kMostRanges)
+    top.mistake(ranges.back().line(), "a decoder has at most " + std::to_string(kMostRanges) + " [[range]]");
+  for (const TomlTable& table : ranges) {
+    out.ranges.push_back(read_range(table, out));
     if (mistakes.any()) return tl::unexpected(mistakes.fault());
   }
   top.need("signal", "a decoder has at least one [[signal]]");

@@ -44,6 +44,19 @@ std::string name_of(const Endpoint& endpoint) {
   return to_all(endpoint.id) ? "all units (" + text + ")" : text;
 }
 
+/// "7E0 to 7E7, 7F0"
+std::string names_of(const std::set<Endpoint>& units) {
+  std::string text;
+  for (auto first = units.begin(); first != units.end();) {
+    auto last = first;
+    while (std::next(last) != units.end() && follows(*last, *std::next(last))) ++last;
+    text += (text.empty() ? "" : ", ") + name_of(*first);
+    if (last != first) text += " to " + name_of(*last);
+    first = std::next(last);
+  }
+  return text;
+}
+
 }  // namespace
 
 AskedUnits::AskedUnits(const std::vector<Decoder>& decoders) {
@@ -54,6 +67,10 @@ AskedUnits::AskedUnits(const std::vector<Decoder>& decoders) {
     for (const Unit& unit : decoder.units)
       named_.emplace_back(Endpoint{{}, unit.address.request, unit.address.request_address},
                           unit.id + " of decoder " + decoder.id);
+  for (const Decoder& decoder : decoders)
+    for (const AddressRange& range : decoder.ranges)
+      for (const UnitAddress& address : addresses_of(range))
+        ranges_[decoder.id].insert({{}, address.request, std::nullopt});
 }
 
 void AskedUnits::on_exchange(const Exchange& exchange) {
@@ -65,16 +82,7 @@ void AskedUnits::on_exchange(const Exchange& exchange) {
 std::vector<std::string> AskedUnits::asked() const {
   std::vector<std::string> lines;
   for (const Question& question : questions_) {
-    std::string whom;
-    const std::set<Endpoint>& units = of_.at(question);
-    for (auto first = units.begin(); first != units.end();) {
-      auto last = first;
-      while (std::next(last) != units.end() && follows(*last, *std::next(last))) ++last;
-      whom += (whom.empty() ? "" : ", ") + name_of(*first);
-      if (last != first) whom += " to " + name_of(*last);
-      first = std::next(last);
-    }
-    lines.push_back(hex_text(question.data(), question.size()) + " of " + whom);
+    lines.push_back(hex_text(question.data(), question.size()) + " of " + names_of(of_.at(question)));
   }
   return lines;
 }
@@ -92,6 +100,12 @@ std::vector<std::string> AskedUnits::not_asked() const {
     list.emplace_back("all units with 29-bit identifiers (18DB33F1)");
   for (const auto& [to, name] : named_)
     if (!was_asked(to)) list.push_back(ecu_text(to.id, to.address) + ", " + name);
+  for (const auto& [decoder, range] : ranges_) {
+    std::set<Endpoint> left;
+    for (const Endpoint& to : range)
+      if (!was_asked(to)) left.insert(to);
+    if (!left.empty()) list.push_back(names_of(left) + ", range of decoder " + decoder);
+  }
   if (!j1939_) list.emplace_back("units of SAE J1939: no decoder in use names a parameter of theirs");
   list.emplace_back("units behind gateways, and at makers' own addresses that no decoder in use names");
   return list;

@@ -26,7 +26,8 @@ class AskedUnits {
  private:
   using Question = std::vector<std::uint8_t>;
   std::vector<std::pair<Endpoint, std::string>> named_;
-  bool j1939_ = false;  ///< a decoder names a parameter of SAE J1939
+  std::map<std::string, std::set<Endpoint>> ranges_;  ///< request endpoints without their bus, by decoder
+  bool j1939_ = false;                                ///< a decoder names a parameter of SAE J1939
   std::vector<Question> questions_;
   std::map<Question, std::set<Endpoint>> of_;  ///< request endpoints without their bus
 };

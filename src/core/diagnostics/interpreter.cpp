@@ -100,6 +100,13 @@ std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders) {
   for (const Decoder& decoder : decoders)
     for (const Unit& unit : decoder.units)
       if (std::find(units.begin(), units.end(), unit.address) == units.end()) units.push_back(unit.address);
+  // A unit that has a name goes before the place in a range.
+  for (const Decoder& decoder : decoders)
+    for (const AddressRange& range : decoder.ranges)
+      for (const UnitAddress& address : addresses_of(range))
+        if (std::none_of(units.begin(), units.end(),
+                         [&](const UnitAddress& one) { return one == address || one.meets(address); }))
+          units.push_back(address);
   return units;
 }
 

@@ -77,7 +77,7 @@ class Interpreter {
 /// src  ISO 14229-1, negative response codes
 [[nodiscard]] std::string refusal_text(std::uint8_t code);
 
-/// What the decoders of a job name beside the standard's identifiers.
+/// What the decoders of a job name beside the standard's identifiers: their units, then the places of their ranges.
 [[nodiscard]] std::vector<UnitAddress> named_units(const std::vector<Decoder>& decoders);
 
 }  // namespace sumplog

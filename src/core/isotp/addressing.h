@@ -33,6 +33,11 @@ struct UnitAddress {
   std::optional<std::uint8_t>
       response_address;  ///< address byte of responses (extended: the tester's; mixed: N_AE)
   friend bool operator==(const UnitAddress&, const UnitAddress&) = default;
+  /// Another pair that has an identifier of this one: both cannot be meant.
+  [[nodiscard]] bool meets(const UnitAddress& other) const {
+    return !(*this == other) && (request == other.request || response == other.response ||
+                                 request == other.response || response == other.request);
+  }
 };
 
 /// The diagnostic identifiers: 7DF, 7E0–7E7, 7E8–7EF; 18DBxxyy, 18DAxxyy, 18CDxxyy, 18CExxyy (tester F1), and

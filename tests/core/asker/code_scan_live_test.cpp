@@ -109,6 +109,51 @@ TEST(CodeScanLive, TwentyNineBitUnitsAreFoundWithoutADecoder) {
                                      << joined(live.whole().why, "; ");
 }
 
+/// Two of the four units moved to where only a range of the decoder leads.
+std::string moved_units() {
+  std::string text = text_of_file("tests/scan/three-units-11-bit.toml");
+  const auto move = [&](const std::string& from, const std::string& to) {
+    for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+      text.replace(at, from.size(), to);
+  };
+  move("0x7E2", "0x70A");
+  move("0x7EA", "0x72A");
+  return text;
+}
+
+std::vector<Item> opening_with_range(const std::string& range) {
+  std::vector<Item> header = opening();
+  auto& text = std::get<DecoderText>(header.back()).text;
+  for (const std::string unit : {"brakes", "selector"}) {
+    const std::size_t at = text.find("[[ecu]]\nid = \"" + unit);
+    text.erase(at, text.find("\n\n", at) - at);
+  }
+  text.insert(text.find("[[signal]]"), range);
+  return header;
+}
+
+TEST(CodeScanLive, AUnitInARangeOfADecoderIsFoundAndNobodyElseIsMissedThere) {
+  const auto header = opening_with_range("[[range]]\nfirst = 0x700\nlast = 0x71F\nanswer_offset = 0x20\n\n");
+  ScanLive live(moved_units(), header);
+  live.car().run_for(2s);
+  live.scan();
+  EXPECT_THAT(live.codes().at("72A"), ElementsAre("B1234-11", "C0035-13", "U0101-87"));
+  const ScanEvent whole = live.whole();
+  EXPECT_TRUE(whole.complete) << joined(whole.why, "; ");
+  EXPECT_THAT(whole.answered, ElementsAre("72A", "7E8 (engine)", "7E9 (transmission)"));
+  EXPECT_THAT(whole.silent, IsEmpty());
+  EXPECT_THAT(whole.asked, Contains("1901AF of 700 to 71F, 7E0 to 7E7"));
+  live.car().run_for(2s);  // the last questions are open for a second
+  for (const LossEvent& loss : live.car().all<LossEvent>()) ADD_FAILURE() << journal_line(loss);
+}
+
+TEST(CodeScanLive, ARangeThatNobodyNamesIsNotAsked) {
+  ScanLive live(moved_units(), opening_with_range(""));
+  live.car().run_for(2s);
+  live.scan();
+  EXPECT_FALSE(live.codes().contains("72A"));
+}
+
 TEST(CodeScanLive, TheJournalIsTheOneOfTheReplayedRecord) {
   ScanLive live(text_of_file("tests/scan/three-units-11-bit.toml"));
   live.scan();

@@ -134,6 +134,20 @@ response_address = 0xF1)"));
   EXPECT_EQ(decoder.units.size(), 2U);
 }
 
+TEST(DecoderFile, ARangeNamesEveryPairInIt) {
+  const Decoder decoder = parsed(testing::changed(kSound, "response = 0x7E9\n", R"(response = 0x7E9
+[[range]]
+first = 0x710
+last = 0x711
+answer_offset = -16
+)"));
+  ASSERT_EQ(decoder.ranges.size(), 1U);
+  const auto pair = [](std::uint32_t request, std::uint32_t response) {
+    return UnitAddress{standard_id(request), standard_id(response), AddressingMode::normal, {}, {}};
+  };
+  EXPECT_EQ(addresses_of(decoder.ranges[0]), (std::vector{pair(0x710, 0x700), pair(0x711, 0x701)}));
+}
+
 TEST(DecoderFile, LocalIdentifiersOfService21HaveOneByte) {
   const Decoder decoder = parsed(testing::changed(kSound, "did = 0x1A05", "did = 0x1A\nservice = 0x21"));
   EXPECT_EQ(std::get<DidSource>(decoder.signals[0].source).service, 0x21);

@@ -32,7 +32,7 @@ std::vector<Item> header(std::vector<std::pair<std::string, std::string>> values
 TEST(JobTerms, AreWindowFiguresAndCautionsOfTheServiceFileWithTheirOrigin) {
   const std::string terms = job_terms(header({}, true));
   EXPECT_THAT(terms, HasSubstr(R"("window":{"low_c":35.00,"high_c":45.00,"origin":"invented"})"));
-  EXPECT_THAT(terms, HasSubstr(R"("id":"demo-9","title":"Demo family, 9 speeds (invented)")"));
+  EXPECT_THAT(terms, HasSubstr(R"t("id":"demo-9","title":"Demo family, 9 speeds (invented)")t"));
   EXPECT_THAT(terms, HasSubstr(R"("fluid_temperature":true)"));
   EXPECT_THAT(terms, HasSubstr(R"("decision_c":40.00,"start_below_c":30.00,"coolant_below_c":50.00)"));
   EXPECT_THAT(terms, HasSubstr(R"("selector_cycle":["P","R","N","D"])"));
