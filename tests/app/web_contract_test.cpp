@@ -34,6 +34,8 @@ class WebContractTest : public ::testing::Test {
                           asked.emplace_back("state");
                           return std::string("{}");
                         },
+                        [] { return std::string("{\"window\":{}}"); },
+                        [] { return std::string("{\"entries\":[]}"); },
                         [this](const EntryWish& wish, const WebReply& reply) {
                           asked.push_back("entry " + wish.id + " " + wish.name + " " + wish.fields);
                           reply({});
@@ -52,6 +54,8 @@ class WebContractTest : public ::testing::Test {
 TEST_F(WebContractTest, EachRouteAsksForItsOwn) {
   EXPECT_THAT(ask("GET", "/api/state"), HasSubstr("200 {}"));
   EXPECT_THAT(ask("GET", "/"), HasSubstr("200 <!doctype html>"));
+  EXPECT_EQ(ask("GET", "/api/terms"), "200 {\"window\":{}}\n");
+  EXPECT_EQ(ask("GET", "/api/entries"), "200 {\"entries\":[]}\n");
   enter(R"({"id":"a-1","name":"fluid_out","fields":{"litres":4.5}})");
   enter(R"({"id":"a-2","name":"plug_out"})");
   ask("POST", "/api/scan", R"({"id":"a-3","scan":"before"})");
@@ -67,7 +71,8 @@ TEST_F(WebContractTest, WhatIsNotThereAndWhatCannotBeDoneIsSaidWithTheWayOut) {
       ask("GET", "/nothing"),
       HasSubstr(
           "404 {\"error\":\"there is nothing here\",\"where\":\"/nothing\",\"way_out\":\"there is: /,"));
-  EXPECT_THAT(ask("GET", "/api/entries"), HasSubstr("405"));
+  EXPECT_THAT(ask("GET", "/api/scan"), HasSubstr("405"));
+  EXPECT_THAT(ask("DELETE", "/api/entries"), HasSubstr("use GET, POST"));
   EXPECT_THAT(ask("DELETE", "/api/state"), HasSubstr("use GET"));
   EXPECT_THAT(ask("POST", "/api/entries", "{}", "text/plain"), HasSubstr("415"));
   EXPECT_THAT(ask("POST", "/api/photos", "x", "text/plain", {{"id", "a"}}), HasSubstr("415"));

@@ -48,6 +48,7 @@ export async function openPage(browser, url, { size = "tablet", locale = "en-GB"
     if (!request.url().startsWith(new URL(url).origin) && !request.url().startsWith("blob:")) page.foreign.push(request.url());
   });
   await page.addInitScript((given) => {
+    if (location.protocol !== "http:") return;
     window.heard = [];
     const param = () => ({ value: 0, setValueAtTime() {}, linearRampToValueAtTime() {} });
     const node = (more) => ({ connect: (to) => to, ...more });
@@ -76,7 +77,11 @@ export async function openPage(browser, url, { size = "tablet", locale = "en-GB"
 export const stateOf = (page) => page.locator("#standing").getAttribute("data-state");
 export const textOf = (page, selector) => page.locator(selector).innerText();
 export async function untilState(page, state, patience) {
-  await until(async () => (await stateOf(page)) === state, `state ${state}, now ${await stateOf(page)}`, patience);
+  try {
+    await until(async () => (await stateOf(page)) === state, `state ${state}`, patience);
+  } catch (error) {
+    throw new Error(`${error.message}; the page says: ${await textOf(page, "#live")}`);
+  }
 }
 
 export function temporaryFolder(t) {

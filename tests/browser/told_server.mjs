@@ -71,7 +71,7 @@ export class ToldServer {
     const t = this.told > 0 ? lines[this.told - 1].t : this.start;
     const aged = (all) => Object.fromEntries(Object.entries(all).map(([key, line]) => [key, { age_s: Number((t - line.t).toFixed(1)), line }]));
     return { t, program: "told", run: "told", job: summary.job, file: "told.log", bus: "can0", line: this.told, recording: { ok: true }, unit: { heard: true, age_s: 0 },
-      plug: this.plug, newest: { ...aged(this.newest), readings: aged(this.readings) }, summary: this.told > 200 ? summary : { ...summary, verdicts: [], codes_before: undefined } };
+      plug: this.plug, newest: { ...aged(this.newest), readings: aged(this.readings) }, summary: t - this.start > 35 ? summary : { ...summary, verdicts: [], codes_before: undefined } };
   }
 
   #answer(request, response) {

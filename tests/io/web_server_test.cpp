@@ -106,6 +106,17 @@ TEST_F(WebServerTest, ARequestGetsItsAnswerAndTheConnectionServesTheNext) {
   EXPECT_FALSE(client.closed());
 }
 
+// RFC 9110 9.3.2
+TEST_F(WebServerTest, HeadGetsTheHeaderOfAGetAndNoBody) {
+  start();
+  RawClient client(port);
+  client.send("HEAD /a HTTP/1.1\r\n" + host() + "\r\nGET /b HTTP/1.1\r\n" + host() + "\r\n");
+  const std::string heard = client.read_until("GET /b ");
+  EXPECT_THAT(heard, HasSubstr("Content-Length: " + std::to_string(std::string("HEAD /a ").size())));
+  EXPECT_THAT(heard, Not(HasSubstr("HEAD /a ")));
+  EXPECT_THAT(heard, HasSubstr("\r\n\r\nHTTP/1.1 200 OK"));
+}
+
 TEST_F(WebServerTest, AnAnswerMayComeLaterAndOnlyOnce) {
   start();
   RawClient client(port);

@@ -56,7 +56,7 @@ def errors(served, folder, job):
             ("wrong field", "POST", "/api/entries", {"id": "e-9", "name": "fluid_out", "fields": {"litres": "4,5"}}, "application/json", 422),
             ("no JSON", "POST", "/api/entries", b"id=1", "application/x-www-form-urlencoded", 415),
             ("not there", "GET", "/api/nothing", None, "", 404),
-            ("wrong method", "GET", "/api/entries", None, "", 405),
+            ("wrong method", "GET", "/api/scan", None, "", 405),
             ("another job", "POST", "/api/entries?job=0", {"id": "e-9", "name": "plug_out"}, "application/json", 409),
             ("no photo", "POST", "/api/photos?id=p-9", b"<html>", "image/png", 422)]:
         status, answer = served.ask(method, path, body, kind)
@@ -130,9 +130,22 @@ def main():
         must(state["recording"] == {"ok": True} and state["summary"]["plate"] == "AB 123", state)
         keys = {key: value for key, value in state.items() if key not in ("newest", "summary")}
         keys["newest"] = {key: {"age_s": 0.3, "line": {}} for key in ("thermal", "window", "check")}
+        keys["newest"]["readings"] = {"fluid_temperature": {"age_s": 0.3, "line": {}}}
         keys["summary"] = {}
         keys.update(line=43, run="3c526cad", unit={"heard": True, "age_s": 0.1})
         example("state", 200, json.dumps(keys, separators=(",", ":")).replace('"t":%s' % json.dumps(keys["t"]), '"t":1764065400.123456'))
+
+        status, terms = served.ask("GET", "/api/terms")
+        must(status == 200 and "The fluid burns" in terms, terms)
+        terms = json.loads(terms, object_pairs_hook=dict)
+        terms["decoders"] = terms["decoders"][1:]
+        terms["cautions"] = ["…"]
+        example("terms", status, json.dumps(terms, separators=(",", ":"), ensure_ascii=False))
+        entries = json.loads(served.ask("GET", "/api/entries")[1])["entries"]
+        must([one["id"] for one in entries if not one["id"].startswith(("demo-", "sumplog-"))][:3] == ["e-1", "p-1", "s-1"], entries)
+        whole, nothing = served.ask("GET", "/page/js/main.js"), served.ask("GET", "/page/../contract")
+        must(whole[0] == 200 and whole[1].encode() == open(os.path.join(SOURCE, "src/page/js/main.js"), "rb").read(), "a file of the page")
+        must(nothing[0] == 404, nothing)
 
         # The program is stopped and goes on: ids, lines and answers stay what they were.
         must(served.end("terminate") == 0, served.err())

@@ -1,10 +1,10 @@
-// Contact with the program: a look at /api/state each second, and the journal's lines as they come. Both come back by
+// Contact with the program: a look at /api/state more than once a second, and the journal's lines as they come. Both come back by
 // themselves; docs/web.md says when to begin anew.
 import { moment, setClock, since } from "./clock.js";
 
-const lookEvery = 1000; // ms
+const lookEvery = 700; // ms
 const lookPatience = 2500; // ms
-const lostAfter = 2.6; // s since the program was asked what it last answered; with the drawing that stays below three
+const lostAfter = 2.3; // s since the program was asked what it last answered; with the drawing that stays below three
 const streamSilence = 6; // s without a line while the program has newer ones: the stream is dead
 
 export class Connection {

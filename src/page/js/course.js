@@ -25,6 +25,8 @@ function draw(text) {
   const svg = parsed.documentElement;
   if (svg.localName !== "svg" || parsed.querySelector("parsererror")) return;
   for (const one of parsed.querySelectorAll("script, foreignObject, style")) one.remove();
+  for (const one of parsed.querySelectorAll("*"))
+    for (const { name } of [...one.attributes]) if (name === "style" || name.startsWith("on")) one.removeAttribute(name);
   put(byId("course-picture"), document.importNode(svg, true));
   byId("course").classList.remove("old");
   show(byId("course"), true);

@@ -72,7 +72,8 @@ export function card(id, title, ...content) {
   return el("section", { class: "card", id, "aria-labelledby": `${id}-title` }, el("h2", { id: `${id}-title` }, title), content);
 }
 export function table(heads, rows, caption) {
-  return el("table", {}, el("caption", { class: "unseen" }, caption), el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows));
+  // On a phone it scrolls by itself, also by keyboard, and the page does not.
+  return el("div", { class: "scroll", tabindex: 0, role: "group", "aria-label": caption }, el("table", {}, el("caption", { class: "unseen" }, caption), el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows)));
 }
 export function fill(element, ...content) {
   put(element, ...content);

@@ -9,7 +9,7 @@ export function drawLive(model, now, contact) {
   const standing = standingOf(model, now, contact);
   drawStanding(standing);
   drawReading(readingOf(model, now, contact), contact);
-  say(byId("forecast"), aheadWords(aheadOf(model, now, contact)));
+  say(byId("forecast"), aheadWords(aheadOf(model, now, contact), standing.advice));
   drawFacts(model, now, contact);
   speak(standing);
   return standing;
@@ -58,7 +58,7 @@ function drawLast(text) {
   if (box.textContent !== wanted) put(box, ...(text === "" ? [t("no_reading")] : [`${t("last")} `, el("s", {}, text)]));
 }
 
-function aheadWords(ahead) {
+function aheadWords(ahead, advice) {
   const stays = (stay) => (stay?.[1] === undefined ? "" : stay[1] === null ? t("lasts_on") : t("lasts", { span: roundSpan(stay[1]) }));
   const range = (q) => `${clockSpan(q[0])}–${q[2] === null ? t("open_end") : clockSpan(q[2])}`;
   switch (ahead.kind) {
@@ -67,6 +67,8 @@ function aheadWords(ahead) {
       return t(ahead.kind === "starts" ? "starts_in" : "again_in", { span: roundSpan(ahead.start[1]), range: range(ahead.start), stays: stays(ahead.stay) });
     case "inside":
       return ahead.stay[1] === null ? t("inside_on") : t("inside_for", { span: roundSpan(ahead.stay[1]), range: range(ahead.stay) });
+    case "above":
+      return told(advice) || t("above_now");
     case "never":
       return t("never_starts");
     case "measured":
@@ -78,7 +80,7 @@ function aheadWords(ahead) {
 
 function drawFacts(model, now, contact) {
   const window = model.terms.window;
-  say(byId("fact-window"), window ? `${bareTemperature(window.low_c)}–${temperature(window.high_c)}` : t("no_window"));
+  say(byId("fact-window"), window ? `${bareTemperature(window.low_c)}–${temperature(window.high_c)}` : t(model.terms.decoders ? "no_window" : "unknown_now"));
   const thermal = model.newest.thermal;
   const reading = readingOf(model, now, contact);
   const hasRate = reading.live && thermal?.rate_c_per_min !== undefined;

@@ -1,6 +1,5 @@
 // Brings the parts together: what comes from the program goes into the model, and four times a second the model is drawn.
-import { now } from "./clock.js";
-import { notBefore } from "./clock.js";
+import { notBefore, now } from "./clock.js";
 import { Connection } from "./connection.js";
 import { beginCourse } from "./course.js";
 import { byId, el, put, say, show } from "./dom.js";
@@ -9,7 +8,7 @@ import { Model } from "./model.js";
 import { Outbox } from "./outbox.js";
 import { beginPlug, drawKey, drawLate, drawPlug } from "./plug.js";
 import { beginChoices } from "./choices.js";
-import { beginSetup, setupStage } from "./setup_view.js";
+import { beginSetup, drawSetup, setupStage } from "./setup_view.js";
 import { beginSounds, drawSounds, play, soundOf } from "./sounds.js";
 import { beginWake, drawWake } from "./wake.js";
 import { beginWarnings, warn } from "./warnings.js";
@@ -95,12 +94,18 @@ function drawOutbox(waiting, refused) {
     waiting.length > 0 && el("p", {}, t("being_recorded", { what: waiting.map((one) => t(`entry_${one.name}`)).join(", ") })));
 }
 
-async function redraw() {
-  await loadWords();
+function drawChoices() {
   drawKey();
   drawLate();
   drawSounds();
   drawWake();
+}
+
+/// In other words, or other units: everything anew.
+async function redraw() {
+  await loadWords();
+  drawChoices();
+  drawSetup();
   drawOutbox(outbox.waiting, outbox.refused);
   beginWork(byId("work"), { model: () => model, outbox, onClosed: (told) => { over = told; draw(); } });
   draw();
@@ -114,9 +119,7 @@ beginWarnings();
 beginWake();
 await beginSetup({ enter: (name, fields) => outbox.enter(name, fields), model: () => model });
 await redraw();
-onChoice((name) => {
-  if (name !== "name") redraw();
-});
+onChoice((name) => (name === "language" || name === "unit" ? redraw() : drawChoices()));
 connection.begin();
 outbox.begin();
 beginCourse();

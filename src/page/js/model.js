@@ -1,4 +1,4 @@
-// What the page knows of the job: from /api/state each second, and sooner from the journal's lines.
+// What the page knows of the job: from /api/state about each second, and sooner from the journal's lines.
 const kinds = ["thermal", "window", "check", "forecast", "verdict"];
 export const fluid = "fluid_temperature";
 

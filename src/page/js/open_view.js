@@ -15,9 +15,12 @@ export function openCard({ outbox }) {
   return { element: card("open", t("open_title"), list, el("details", {}, el("summary", {}, t("add_item")), more)), draw: (model) => draw(model.summary.open_items ?? []) };
 }
 
+/// "level check: not done" below the name "level check" says it twice.
+const withoutName = (name, text) => (text.startsWith(`${name}: `) ? text.slice(name.length + 2) : text);
+
 function row(one, outbox) {
   const state = one.state === "open" ? t("item_open") : t(one.state === "done" ? "item_done" : "item_signed_over", { name: one.by ?? t("nobody_named") });
-  const head = el("p", {}, el("b", {}, told(one.item)), ` · ${told(one.text ?? "")} `, el("span", { class: "state" }, [state, one.answer, one.missing && told(one.missing)].filter(Boolean).join(" · ")));
+  const head = el("p", {}, el("b", {}, told(one.item)), ` · ${told(withoutName(one.item, one.text ?? ""))} `, el("span", { class: "state" }, [state, one.answer, one.missing && told(one.missing)].filter(Boolean).join(" · ")));
   if (one.state !== "open") return el("li", {}, head);
   const waste = one.item === "waste" ? [numberField("litres", t("litres"), { low: 0, high: 200 })] : [];
   const settle = (entry, key, needsName) => el("details", {}, el("summary", {}, t(key)), form([...waste, textField("text", t("remark")), textField("by", t("your_name"), { value: setting("name") })], t(key), (found) => {
@@ -44,13 +47,16 @@ export function notesCard({ outbox }) {
   return { element: card("notes", t("notes_title"), list, el("h3", {}, t("note")), note, el("h3", {}, t("part_used")), part), draw: (model) => draw(model.summary.notes ?? [], model.summary.parts ?? []) };
 }
 
+/// "level check: level check: not done"
+const onlyOnce = (text) => text.replace(/^(.+?): \1: /u, "$1: ");
+
 export function closingCard(context) {
   const said = el("p", { role: "status" });
   const missing = el("ul", { class: "points" });
   const name = textField("sign_over", t("who_takes_over"), { value: setting("name") });
   const drawMissing = whenChanged((list) => {
     name.element.hidden = list.length === 0;
-    put(missing, list.map((one) => el("li", {}, told(one))));
+    put(missing, list.map((one) => el("li", {}, told(onlyOnce(one)))));
   });
   const close = form([{ ...name, stays: true }], t("close_job"), (found) => {
     const open = context.model().summary.missing ?? [];

@@ -11,7 +11,7 @@ const againAfter = 2000; // ms
 
 export function photosCard(context) {
   const list = el("ul", { class: "plain" });
-  const way = el("ul", { class: "plain", role: "status" });
+  const way = el("ul", { class: "plain" });
   const wrong = el("p", { class: "wrong", role: "alert", hidden: true });
   const of = textField("of", t("photo_of"));
   const file = el("input", { type: "file", id: "photo-file", accept: "image/*", capture: "environment" });
@@ -60,5 +60,5 @@ export function photosCard(context) {
     file.value = "";
   });
   const draw = whenChanged((photos) => put(list, photos.map((one) => el("li", {}, `${one.t ? `${timeOfDay(one.t)} · ` : ""}${one.of || t("photo")} · ${one.file}`))));
-  return { element: card("photos", t("photos_title"), el("div", { class: "fields" }, of.element, el("label", {}, el("span", {}, t("photo_take")), file)), wrong, way, list), draw: (model) => draw(model.summary.photos ?? []) };
+  return { element: card("photos", t("photos_title"), el("div", { class: "fields" }, of.element, el("label", {}, el("span", {}, t("photo_take")), file)), wrong, el("div", { role: "status" }, way), list), draw: (model) => draw(model.summary.photos ?? []) };
 }

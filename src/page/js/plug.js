@@ -31,9 +31,11 @@ export function beginPlug(owner) {
     choose("key", "");
   });
   document.addEventListener("keydown", (event) => onKey(event, () => press(owner.plugOut() ? "plug_in" : "plug_out"), owner), true);
-  // A button that was clicked with a pointer keeps the focus: the next tread on a foot switch would press it again.
+  // A button that was clicked with a pointer keeps the focus, and one that opened a dialog gets it back: the next tread on a
+  // foot switch would press it.
   document.addEventListener("click", (event) => {
-    if (event.detail > 0) event.target.closest?.("button")?.blur();
+    const focused = document.activeElement;
+    if (event.detail > 0 && focused?.matches("button, summary") && !focused.closest("dialog")) focused.blur();
   });
   drawLate();
 }

@@ -57,7 +57,7 @@ export function standingOf(model, now, contact) {
 }
 
 /// The times ahead, only while they are of now.
-/// out  { kind, start, stay, flags }; kind: none, starts, inside, never, measured, fast
+/// out  { kind, start, stay, flags }; kind: none, starts, again, inside, above, never, measured
 export function aheadOf(model, now, contact) {
   const thermal = model.newest.thermal;
   const reading = readingOf(model, now, contact);
@@ -65,6 +65,7 @@ export function aheadOf(model, now, contact) {
   const { enter_in_s: enter, stay_s: stay, flags = [] } = thermal;
   const side = model.newest.window?.to;
   if (side === "inside") return { kind: stay ? "inside" : "measured", stay, flags };
+  if (side === "above" && (!enter || enter[1] === null)) return { kind: "above", flags };
   if (!enter) return { kind: "measured", flags };
   if (enter[1] === null) return { kind: "never", flags };
   return { kind: side === "above" ? "again" : "starts", start: enter, stay, flags };

@@ -50,6 +50,7 @@ export function told(text) {
     const found = form.exec(text);
     if (found) return words.replace(/\{(\d)\}/g, (all, n) => told(found[Number(n) + 1]));
   }
+  if (text.includes("; ")) return text.split("; ").map(told).join("; ");
   // "level check: not done": a name that is known, and what is said of it.
   const colon = text.indexOf(": ");
   const head = text.slice(0, colon);
@@ -107,5 +108,5 @@ export function clockSpan(seconds) {
 }
 /// Time of day of a moment in job time.
 export function timeOfDay(seconds) {
-  return new Date(seconds * 1000).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+  return new Date(seconds * 1000).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
 }
