@@ -23,6 +23,7 @@ test_packages=(
   git iproute2 jq procps
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
   postgresql sqlite3                                   # a throw-away server for the index; its other reader
+  chromium poppler-utils tidy libxml2-utils            # the report on paper
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   qemu-system-x86 busybox-static cpio xz-utils         # a machine with two CAN controllers and the kernel's ISO-TP sockets
