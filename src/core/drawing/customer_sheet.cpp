@@ -14,10 +14,12 @@ namespace {
 // Greatest lengths, of lists in lines and of texts in characters.
 constexpr std::size_t kMostCodes = 5;
 constexpr std::size_t kMostReasons = 4;
-constexpr std::size_t kMostOpen = 6;
+constexpr std::size_t kMostOpen = 5;
 constexpr std::size_t kMostPhotos = 4;
 constexpr std::size_t kMostParts = 4;
 constexpr std::size_t kName = 40;
+constexpr std::size_t kPart = 24;
+constexpr std::size_t kCode = 36;
 constexpr std::size_t kHalfLine = 64;  // of a column
 constexpr std::size_t kLine = 112;
 constexpr std::size_t kTwoLines = 210;
@@ -172,8 +174,8 @@ class Sheet {
     for (const PartRecord& part : record_.parts) {
       if (parts.size() == kMostParts) break;
       const bool whole = part.count == static_cast<double>(static_cast<long>(part.count));
-      parts.push_back(fixed(part.count, whole ? 0 : 1) + " x " + shortened(part.part, kName) +
-                      (part.number.empty() ? "" : " " + shortened(part.number, kName)));
+      parts.push_back(fixed(part.count, whole ? 0 : 1) + " x " + shortened(part.part, kPart) +
+                      (part.number.empty() ? "" : " " + shortened(part.number, kPart)));
     }
     if (record_.parts.size() > parts.size()) parts.push_back(more(record_.parts.size() - parts.size()));
     if (!parts.empty()) html_.element("p", "Parts: " + joined(parts, "; "));
@@ -276,8 +278,8 @@ class Sheet {
     std::vector<std::string> lines;
     for (const ScanRecord::Code& code : scan->codes) {
       if (lines.size() == kMostCodes) break;
-      lines.push_back(shortened(
-          code.code + (code.text.empty() ? "" : " " + code.text) + " (" + code.ecu + ")", kHalfLine + 20));
+      lines.push_back(code.code + (code.text.empty() ? "" : " " + shortened(code.text, kCode)) + " (" +
+                      code.ecu + ")");
     }
     if (scan->codes.size() > lines.size()) lines.push_back(more(scan->codes.size() - lines.size()));
     if (scan->codes.empty()) html_.element("p", "No codes told.");

@@ -105,7 +105,7 @@ std::string shortened(std::string_view text, std::size_t most) {
     return std::string(text);
   std::size_t end = 0;
   for (std::size_t characters = 0; end < text.size(); ++end)
-    if (begins(text[end]) && ++characters == most) break;
+    if (begins(text[end]) && characters++ == most) break;
   return std::string(text.substr(0, end)) + "…";
 }
 

@@ -35,8 +35,8 @@ th[scope=row] { width: 34mm; font-weight: normal; color: #454e53; }
 .warning { border: 0.7mm solid #14181b; padding: 1mm 2mm; font-weight: bold; }
 .photos { display: grid; grid-template-columns: repeat(4, 1fr); gap: 3mm; margin: 1mm 0; }
 .photos figure { margin: 0; break-inside: avoid; }
-.photos img { width: 100%; height: 27mm; object-fit: contain; background: #eef0f1; display: block; }
-.photos .none { height: 27mm; border: 0.2mm dashed #5b656b; padding: 1mm; overflow: hidden; font-size: 8pt; }
+.photos img { width: 100%; height: 24mm; object-fit: contain; background: #eef0f1; display: block; }
+.photos .none { height: 24mm; border: 0.2mm dashed #5b656b; padding: 1mm; overflow: hidden; font-size: 8pt; }
 .photos figcaption { font-size: 8pt; }
 .technician .photos { grid-template-columns: 1fr 1fr; }
 .technician .photos img, .technician .photos .none { height: 62mm; }
