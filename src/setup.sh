@@ -25,6 +25,7 @@ test_packages=(
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
   postgresql sqlite3                                   # a throw-away server for the index; its other reader
   zbar-tools                                           # reads the QR code of the page's address
+  poppler-utils tidy libxml2-utils                     # the report on paper, and its HTML
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   chromium fonts-dejavu-core nodejs npm                # the page in a real browser; npm installs what drives and judges it

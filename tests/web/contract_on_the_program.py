@@ -58,6 +58,7 @@ def errors(served, folder, job):
             ("not there", "GET", "/api/nothing", None, "", 404),
             ("wrong method", "GET", "/api/scan", None, "", 405),
             ("another job", "POST", "/api/entries?job=0", {"id": "e-9", "name": "plug_out"}, "application/json", 409),
+            ("course size", "GET", "/api/course.svg?width=9", None, "", 422),
             ("no photo", "POST", "/api/photos?id=p-9", b"<html>", "image/png", 422)]:
         status, answer = served.ask(method, path, body, kind)
         must(status == wanted, f"{name}: {status} {answer}")

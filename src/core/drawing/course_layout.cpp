@@ -10,6 +10,7 @@ using namespace std::chrono_literals;
 
 constexpr Duration kShortest = 60s;      // no picture shows less
 constexpr Duration kLeastAhead = 10min;  // room for a forecast, at most
+constexpr double kDegreeRow = 24;        // CSS pixels that a place on the axis takes
 constexpr double kShareAhead = 0.5;      // of what has been
 
 std::string utc_clock(TimePoint at) {
@@ -94,11 +95,10 @@ void CourseDrawing::choose_temperatures() {
     take(100);
   }
   const double edge = std::max(1.0, (*high - *low) * 0.05);
-  const int most = std::clamp(static_cast<int>((height_ - 120) / 28), 3, 12);
-  degrees_ = round_ticks(*low - edge, *high + edge, most);
-  low_ = std::floor((*low - edge) / degrees_.step) * degrees_.step;
-  high_ = std::ceil((*high + edge) / degrees_.step) * degrees_.step;
-  degrees_ = round_ticks(low_, high_, most + 2);
+  const int most = std::clamp(static_cast<int>((height_ - 120) / kDegreeRow), 3, 12);
+  low_ = *low - edge;
+  high_ = *high + edge;
+  degrees_ = round_ticks(low_, high_, most);
 }
 
 void CourseDrawing::name_things() {

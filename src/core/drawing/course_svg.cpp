@@ -31,8 +31,7 @@ std::string CourseDrawing::take() {
 void CourseDrawing::draw_axes() {
   out_ += "<g class=\"grid\" stroke=\"currentColor\" stroke-opacity=\"0.15\">\n";
   for (const double value : degrees_.places)
-    if (value >= low_ && value <= high_)
-      out_ += "<path d=\"M" + px(left_) + "," + px(y_shown(value)) + "H" + px(right_) + "\"/>\n";
+    out_ += "<path d=\"M" + px(left_) + "," + px(y_shown(value)) + "H" + px(right_) + "\"/>\n";
   const int most = std::max(2, static_cast<int>((right_ - left_) / measure::kTimeLabel));
   const RoundTicks times = round_times(in_seconds(from_ - began_), in_seconds(to_ - began_), most);
   const auto time_of_place = [&](double s) { return began_ + Duration{std::llround(s * 1e6)}; };
@@ -41,8 +40,7 @@ void CourseDrawing::draw_axes() {
   out_ += "</g>\n<path class=\"axis\" d=\"M" + px(left_) + "," + px(top_) + "V" + px(bottom_) + "H" +
           px(right_) + "\" fill=\"none\" stroke=\"currentColor\"/>\n";
   for (const double value : degrees_.places)
-    if (value >= low_ && value <= high_)
-      text(left_ - 6, y_shown(value) + 4, "tick", "end", fixed(value, degrees_.decimals));
+    text(left_ - 6, y_shown(value) + 4, "tick", "end", fixed(value, degrees_.decimals));
   text(left_ - 6, top_ - 8, "unit", "end", unit());
   for (const double s : times.places) {
     const double at_x = x(time_of_place(s));
@@ -134,20 +132,22 @@ void CourseDrawing::draw_points() {
 }
 
 void CourseDrawing::draw_marks() {
+  const auto label_y = [&](const PlacedMark& one) { return top_ - 6 - one.row * measure::kRow; };
   for (const PlacedMark& one : marks_) {
     const std::string name(text_of(one.mark.kind));
     std::string type = name;
     std::replace(type.begin(), type.end(), ' ', '-');
-    const double label_y = top_ - 6 - one.row * measure::kRow;
-    const double from_y = one.row < 0 ? top_ : label_y + 3;
+    const double from_y = one.row < 0 ? top_ : label_y(one) + 3;
     const bool plug = type.starts_with("plug");
     out_ += "<g class=\"mark " + type + "\"><title>" + name + ", " + minutes(one.mark.at) + " min, " +
             escaped(clock(one.mark.at)) + "</title><path d=\"M" + px(x(one.mark.at)) + "," + px(from_y) +
             "V" + px(bottom_) + "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" +
             (plug ? "1.5" : "1") + "\"" + (plug ? "" : " stroke-dasharray=\"1 3\"") + "/>";
-    if (one.row >= 0) text(one.label_x, label_y, "mark-text", "middle", name);
     out_ += "</g>\n";
   }
+  for (const PlacedMark& one : marks_)  // over all lines
+    if (one.row >= 0)
+      text(one.label_x, label_y(one), "mark-text", "middle", std::string(text_of(one.mark.kind)));
 }
 
 void CourseDrawing::draw_legend() {

@@ -14,10 +14,12 @@ namespace {
 // Greatest lengths, of lists in lines and of texts in characters.
 constexpr std::size_t kMostCodes = 5;
 constexpr std::size_t kMostReasons = 4;
-constexpr std::size_t kMostOpen = 6;
+constexpr std::size_t kMostOpen = 5;
 constexpr std::size_t kMostPhotos = 4;
 constexpr std::size_t kMostParts = 4;
 constexpr std::size_t kName = 40;
+constexpr std::size_t kPart = 24;
+constexpr std::size_t kCode = 36;
 constexpr std::size_t kHalfLine = 64;  // of a column
 constexpr std::size_t kLine = 112;
 constexpr std::size_t kTwoLines = 210;
@@ -78,15 +80,14 @@ class Sheet {
   [[nodiscard]] std::string when(TimePoint at) const {
     return facts_.local != nullptr ? facts_.local(at) : seconds_text(at);
   }
-  /// Without the day, where that is the one on which the job began.
-  [[nodiscard]] std::string clock(TimePoint at) const {
+  /// The day only where it is another one than that of the time that was told before.
+  [[nodiscard]] std::string clock(TimePoint at, TimePoint before) const {
     const std::string text = when(at);
-    const std::size_t blank = text.find(' ');
-    if (blank == std::string::npos || !record_.began ||
-        !when(*record_.began).starts_with(text.substr(0, blank)))
-      return text;
-    return text.substr(blank + 1);
+    const std::size_t day = text.find(' ');
+    const bool same = day != std::string::npos && when(before).starts_with(text.substr(0, day));
+    return same ? text.substr(day + 1) : text;
   }
+  [[nodiscard]] TimePoint began() const { return record_.began.value_or(TimePoint{}); }
   [[nodiscard]] std::string degrees(double c) const { return degrees_text(Celsius{c}, facts_.fahrenheit, 0); }
   void named(std::string_view name, const std::string& words, std::size_t most) {
     html_.named_row(name, shortened(words, most));
@@ -96,8 +97,8 @@ class Sheet {
     html_.element("h1", "Service of the transmission fluid");
     std::string lead;
     if (record_.began) lead = when(*record_.began);
-    if (record_.ended) lead += " to " + clock(*record_.ended);
-    if (!record_.ended && record_.last) lead += ", not finished; as of " + clock(*record_.last);
+    if (record_.ended) lead += " to " + clock(*record_.ended, began());
+    if (!record_.ended && record_.last) lead += ", not finished; as of " + clock(*record_.last, began());
     html_.element("p", lead, "lead");
     if (facts_.seals == "changed")
       html_.element(
@@ -145,13 +146,19 @@ class Sheet {
   void done() {
     html_.element("h2", "What was done");
     std::vector<std::string> steps;
+    TimePoint told = began();
     for (const StageRecord& stage : record_.stages) {
       const std::string name = plain_stage(stage.stage);
       if (!stage.visits.empty()) {
         const StageVisit& first = stage.visits.front();
         const StageVisit& last = stage.visits.back();
-        std::string text = first.begun ? clock(*first.begun) : std::string("?");
-        if (last.ended) text += " to " + clock(*last.ended);
+        std::string text = first.begun ? clock(*first.begun, told) : std::string("?");
+        told = first.begun.value_or(told);
+        if (last.ended) {
+          const std::string end = clock(*last.ended, told);
+          if (!first.begun || end != clock(*first.begun, *last.ended)) text += " to " + end;
+          told = *last.ended;
+        }
         text += "  " + name;
         if (stage.visits.size() > 1) text += " (" + std::to_string(stage.visits.size()) + " times)";
         if (!last.ended) text += ", not ended";
@@ -167,8 +174,8 @@ class Sheet {
     for (const PartRecord& part : record_.parts) {
       if (parts.size() == kMostParts) break;
       const bool whole = part.count == static_cast<double>(static_cast<long>(part.count));
-      parts.push_back(fixed(part.count, whole ? 0 : 1) + " x " + shortened(part.part, kName) +
-                      (part.number.empty() ? "" : " " + shortened(part.number, kName)));
+      parts.push_back(fixed(part.count, whole ? 0 : 1) + " x " + shortened(part.part, kPart) +
+                      (part.number.empty() ? "" : " " + shortened(part.number, kPart)));
     }
     if (record_.parts.size() > parts.size()) parts.push_back(more(record_.parts.size() - parts.size()));
     if (!parts.empty()) html_.element("p", "Parts: " + joined(parts, "; "));
@@ -223,7 +230,8 @@ class Sheet {
         "p", "Conditions that were kept say nothing of the level itself: that is what a person saw.", "lead");
   }
   [[nodiscard]] std::string warmth(const VerdictEvent& verdict) const {
-    std::string text = "Plug out " + clock(verdict.out) + " to " + clock(verdict.in) + ". ";
+    std::string text =
+        "Plug out from " + clock(verdict.out, began()) + " to " + clock(verdict.in, verdict.out) + ". ";
     std::vector<std::string> words;
     if (verdict.temp_out_c) words.push_back(degrees(*verdict.temp_out_c) + " when it came out");
     if (verdict.temp_in_c) words.push_back(degrees(*verdict.temp_in_c) + " when it was in again");
@@ -255,8 +263,8 @@ class Sheet {
 
   void codes() {
     html_.open("div", "pair");
-    scan("Fault codes before the work, in the units asked", record_.codes_before);
-    scan("Fault codes after the work, in the units asked", record_.codes_after);
+    scan("Fault codes before the work", record_.codes_before);
+    scan("Fault codes after the work", record_.codes_after);
     html_.close();
   }
   void scan(const char* title, const std::optional<ScanRecord>& scan) {
@@ -270,17 +278,16 @@ class Sheet {
     std::vector<std::string> lines;
     for (const ScanRecord::Code& code : scan->codes) {
       if (lines.size() == kMostCodes) break;
-      lines.push_back(shortened(
-          code.code + (code.text.empty() ? "" : " " + code.text) + " (" + code.ecu + ")", kHalfLine + 20));
+      lines.push_back(code.code + (code.text.empty() ? "" : " " + shortened(code.text, kCode)) + " (" +
+                      code.ecu + ")");
     }
     if (scan->codes.size() > lines.size()) lines.push_back(more(scan->codes.size() - lines.size()));
-    if (scan->codes.empty()) html_.element("p", "None told.");
+    if (scan->codes.empty()) html_.element("p", "No codes told.");
     html_.list(lines);
-    html_.element(
-        "p",
-        std::to_string(scan->answered.size()) + " control units answered" +
-            (scan->silent.empty() ? "." : ", " + std::to_string(scan->silent.size()) + " were silent."),
-        "lead");
+    html_.element("p",
+                  "In the units asked: " + std::to_string(scan->answered.size()) + " answered" +
+                      (scan->silent.empty() ? "." : ", " + std::to_string(scan->silent.size()) + " silent."),
+                  "lead");
     if (!scan->complete) html_.element("p", "Not complete: " + shortened(joined(scan->why, "; "), kLine));
     html_.close();
   }
@@ -319,7 +326,7 @@ class Sheet {
         html_.element("p", shortened(one.trouble, kLine), "none");
       else
         html_.raw("<img alt=\"\" src=\"" + one.data_uri + "\">");
-      html_.element("figcaption", of + ", " + clock(one.photo.at));
+      html_.element("figcaption", of + ", " + clock(one.photo.at, began()));
       html_.close();
     }
     html_.close();

@@ -3,8 +3,28 @@
 #include <algorithm>
 
 #include "core/drawing/markup.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
+namespace {
+
+constexpr std::size_t kShort = 24;  // characters that stay on one line: a time, a state
+constexpr std::size_t kLongWord =
+    26;  // a longer word may be broken, or it would widen its table beyond the page
+
+/// How a cell may be broken.
+std::string_view cell_type(std::string_view words) {
+  if (columns_of(words) <= kShort) return "short";
+  std::size_t begin = 0;
+  while (begin < words.size()) {
+    const std::size_t end = std::min(words.find(' ', begin), words.size());
+    if (columns_of(words.substr(begin, end - begin)) > kLongWord) return "long";
+    begin = end + 1;
+  }
+  return {};
+}
+
+}  // namespace
 
 void HtmlWriter::open(std::string_view tag, std::string_view type, std::string_view attributes) {
   out_ += '<';
@@ -37,7 +57,7 @@ void HtmlWriter::named_row(std::string_view name, std::string_view words) {
   open("th", {}, "scope=\"row\"");
   text(name);
   close();
-  element("td", words);
+  element("td", words, cell_type(words));
   close();
 }
 
@@ -57,7 +77,7 @@ void HtmlWriter::table(const std::vector<std::string>& head,
   for (const std::vector<std::string>& row : rows) {
     open("tr");
     for (std::size_t i = 0; i < head.size(); ++i) {
-      open("td");
+      open("td", i < row.size() ? cell_type(row[i]) : std::string_view());
       if (i < row.size()) text(row[i]);
       close();
     }
@@ -85,7 +105,7 @@ std::string shortened(std::string_view text, std::size_t most) {
     return std::string(text);
   std::size_t end = 0;
   for (std::size_t characters = 0; end < text.size(); ++end)
-    if (begins(text[end]) && ++characters == most) break;
+    if (begins(text[end]) && characters++ == most) break;
   return std::string(text.substr(0, end)) + "…";
 }
 

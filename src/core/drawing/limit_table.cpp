@@ -13,12 +13,27 @@ std::string origin_text(Origin origin, const std::string& note) {
   return std::string(text_of(origin)) + (note.empty() ? "" : ": " + note);
 }
 
-/// As many decimals as the figure has, two at most.
+/// As many decimals as the figure has, four at most.
 std::string plain(double value) {
   int decimals = 0;
-  for (double scaled = value; decimals < 2 && std::abs(scaled - std::round(scaled)) > 1e-6; ++decimals)
+  for (double scaled = value; decimals < 4 && std::abs(scaled - std::round(scaled)) > 1e-6; ++decimals)
     scaled *= 10;
   return fixed(value, decimals);
+}
+
+/// "raw * 0.5 - 40 degC"
+std::string formula(const Signal& signal) {
+  std::string text = "raw";
+  if (signal.scale != 1) text += " * " + plain(signal.scale);
+  if (signal.offset != 0) text += (signal.offset < 0 ? " - " : " + ") + plain(std::abs(signal.offset));
+  return text + " " + signal.unit;
+}
+
+std::string some_of(std::vector<std::string> names) {
+  constexpr std::size_t kMost = 6;
+  const std::size_t count = names.size();
+  if (count > kMost) names.resize(kMost);
+  return joined(names, ", ") + (count > kMost ? " and " + std::to_string(count - kMost) + " more" : "");
 }
 
 class Table {
@@ -143,9 +158,8 @@ std::vector<LimitRow> decoder_table(const JobConfiguration& configuration) {
     for (const Signal& signal : decoder.signals) {
       const std::string origin = origin_text(signal.origin, signal.origin_note);
       if (signal.name == kFluid) {
-        rows.push_back({decoder.id + ": " + signal.name,
-                        "raw * " + plain(signal.scale) + " + " + plain(signal.offset) + " " + signal.unit,
-                        origin, decoder.id + "/signals.toml:" + std::to_string(signal.line)});
+        rows.push_back({decoder.id + ": " + signal.name, formula(signal), origin,
+                        decoder.id + "/signals.toml:" + std::to_string(signal.line)});
         continue;
       }
       auto group =
@@ -154,8 +168,7 @@ std::vector<LimitRow> decoder_table(const JobConfiguration& configuration) {
       group->second.push_back(signal.name);
     }
     for (const auto& [origin, names] : others)
-      rows.push_back({decoder.id + ": " + std::to_string(names.size()) + " other signals",
-                      joined(names, ", "), origin, decoder.id + "/signals.toml"});
+      rows.push_back({decoder.id + ": other signals", some_of(names), origin, decoder.id + "/signals.toml"});
     if (!decoder.note.empty()) rows.push_back({decoder.id + ": note", decoder.note, "", ""});
   }
   return rows;

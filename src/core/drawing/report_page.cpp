@@ -17,12 +17,13 @@ h3 { font-size: 9.5pt; margin: 2mm 0 0.6mm; break-after: avoid; }
 p { margin: 0.5mm 0; }
 ul { margin: 0.5mm 0; padding-left: 4.5mm; }
 table { border-collapse: collapse; width: 100%; margin: 0.6mm 0 1.2mm; }
-th, td { text-align: left; vertical-align: top; padding: 0.35mm 2mm 0.35mm 0; overflow-wrap: anywhere; }
+th, td { text-align: left; vertical-align: top; padding: 0.35mm 2.5mm 0.35mm 0; }
+td.short { white-space: nowrap; }
+td.long, p, li { overflow-wrap: anywhere; }
 thead th { border-bottom: 0.2mm solid #5b656b; font-size: 8.4pt; }
 tbody tr { break-inside: avoid; }
 .technician tbody tr + tr > * { border-top: 0.1mm solid #cdd3d6; }
 th[scope=row] { width: 34mm; font-weight: normal; color: #454e53; }
-.wrap { overflow-wrap: anywhere; }
 .sheet { break-after: page; }
 .sheet .lead { font-size: 8.8pt; color: #454e53; }
 .pair { display: grid; grid-template-columns: 1fr 1fr; column-gap: 7mm; }
@@ -34,13 +35,14 @@ th[scope=row] { width: 34mm; font-weight: normal; color: #454e53; }
 .warning { border: 0.7mm solid #14181b; padding: 1mm 2mm; font-weight: bold; }
 .photos { display: grid; grid-template-columns: repeat(4, 1fr); gap: 3mm; margin: 1mm 0; }
 .photos figure { margin: 0; break-inside: avoid; }
-.photos img { width: 100%; height: 27mm; object-fit: contain; background: #eef0f1; display: block; }
-.photos .none { height: 27mm; border: 0.2mm dashed #5b656b; padding: 1mm; overflow: hidden; font-size: 8pt; }
+.photos img { width: 100%; height: 24mm; object-fit: contain; background: #eef0f1; display: block; }
+.photos .none { height: 24mm; border: 0.2mm dashed #5b656b; padding: 1mm; overflow: hidden; font-size: 8pt; }
 .photos figcaption { font-size: 8pt; }
 .technician .photos { grid-template-columns: 1fr 1fr; }
 .technician .photos img, .technician .photos .none { height: 62mm; }
 .fingerprint { font-family: "Liberation Mono", "DejaVu Sans Mono", monospace; font-size: 8.6pt; }
 svg.course { width: 100%; height: auto; margin: 1mm 0; break-inside: avoid; }
+svg .mark-text { paint-order: stroke; stroke: #fff; stroke-width: 3px; }
 svg .window-band { fill: #2a7f62; }
 svg .forecast { fill: #59636a; }
 svg .coolant { stroke: #8a5a12; }

@@ -24,14 +24,16 @@ RoundTicks round_ticks(double low, double high, int most) {
   constexpr int kMostDecimals = 3;
   RoundTicks ticks;
   double power = 1;
-  for (; ticks.decimals < kMostDecimals && (high - low) / (power / 10) < most; ++ticks.decimals) power /= 10;
-  for (;; power *= 10)
+  for (; ticks.decimals < kMostDecimals && (high - low) / power < most; ++ticks.decimals) power /= 10;
+  for (;; power *= 10) {
     for (const double step : kSteps) {
       ticks.step = step * power;
-      if ((high - low) / ticks.step + 1 > most) continue;
+      if ((high - low) / ticks.step + 1 > most + kHair) continue;
       place(ticks, low, high);
       return ticks;
     }
+    ticks.decimals = std::max(0, ticks.decimals - 1);
+  }
 }
 
 RoundTicks round_times(double low_s, double high_s, int most) {

@@ -17,6 +17,7 @@ using namespace std::chrono_literals;
 // Of the state of the check: what led to plug out, and what followed plug in.
 constexpr Duration kBeforePlugOut = 10min;
 constexpr Duration kAfterPlugIn = 1min;
+constexpr std::ptrdiff_t kMostCheckRows = 16;  // the journal has all of them
 
 constexpr std::string_view kCautions[] = {
     "The vehicle maker's procedure comes first, then local codes and licensed practice. This report replaces "
@@ -184,11 +185,11 @@ class Pages {
       if (check.at >= last.out - kBeforePlugOut && check.at <= last.in + kAfterPlugIn)
         rows.push_back({when(check.at), since_start(check.at), std::string(text_of(check.state)),
                         joined(check.why, "; ")});
+    if (std::ssize(rows) > kMostCheckRows) rows.erase(rows.begin(), rows.end() - kMostCheckRows);
     if (!rows.empty()) {
-      html_.element("h3", "Could the check start? From ten minutes before plug out");
+      html_.element("h3", "Could the check start? The newest changes before plug out, and after");
       html_.table({"time", "since start", "state", "reasons"}, rows);
     }
-    left_out(facts_.notes.checks(), "changes of this state");
     rows.clear();
     for (const HoldEvent& hold : facts_.notes.holds().items)
       rows.push_back({when(hold.at), hold.position, hold.held_s ? fixed(*hold.held_s, 1) + " s" : "",
@@ -293,12 +294,17 @@ class Pages {
   void open_items() {
     html_.element("h2", "Left to do");
     std::vector<std::vector<std::string>> rows;
-    for (const OpenItem& one : record_.open_items)
-      rows.push_back({std::string(text_of(one.state)), one.item, one.text, one.by, one.answer, one.missing});
+    for (const OpenItem& one : record_.open_items) {
+      std::string text = one.text;
+      if (!one.by.empty()) text += "; " + one.by;
+      if (!one.answer.empty()) text += "; " + one.answer;
+      if (!one.missing.empty()) text += " (" + one.missing + ")";
+      rows.push_back({std::string(text_of(one.state)), one.item, text});
+    }
     if (rows.empty())
       html_.element("p", "Nothing.");
     else
-      html_.table({"state", "item", "what", "by", "answer", "missing"}, rows);
+      html_.table({"state", "item", "what"}, rows);
   }
 
   void origins() {
