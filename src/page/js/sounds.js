@@ -13,7 +13,7 @@ const figures = {
 // Which figure belongs to which of the program's lines.
 const figureOf = {
   soon_5_min: "get_ready", lay_out: "get_ready", soon_2_min: "get_ready", selector_cycle: "get_ready", soon_1_min: "get_ready",
-  ends_in_1_min: "get_ready", hot_engine: "get_ready", too_fast: "get_ready", cold_enough: "get_ready", little_flow: "get_ready",
+  ends_in_1_min: "get_ready", hot_engine: "get_ready", too_fast: "plug_in", cold_enough: "get_ready", little_flow: "get_ready",
   imbalance_stop: "get_ready", imbalance_abort: "get_ready",
   window_starts: "now", decision_point: "now",
   window_ended: "plug_in", engine_stopped: "plug_in", no_reading: "plug_in",
