@@ -15,6 +15,7 @@ build_packages=(
   nlohmann-json3-dev     # reading JSON (writing is our own, with fixed decimals)
   libssl-dev             # SHA-256 of the seals
   libarchive-dev         # a job and its photos as one tar file
+  libqrencode-dev        # the page's address as a QR code
   libsoci-dev libsqlite3-dev libpq-dev   # the index of all jobs, in SQLite or PostgreSQL
 )
 test_packages=(
@@ -23,6 +24,8 @@ test_packages=(
   git iproute2 jq procps
   can-utils tshark python3 python3-scapy python3-can   # reference decoders
   postgresql sqlite3                                   # a throw-away server for the index; its other reader
+  zbar-tools                                           # reads the QR code of the page's address
+  poppler-utils tidy libxml2-utils                     # the report on paper, and its HTML
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   chromium fonts-dejavu-core nodejs npm                # the page in a real browser; npm installs what drives and judges it

@@ -35,9 +35,11 @@ class Call {
     add_jobs();
     add_record();
     add_demo();
+    add_sounds();
     add_simulate();
     add_decoders();
     add_verify();
+    add_report();
     add_export();
   }
 
@@ -124,10 +126,10 @@ class Call {
   }
 
   void add_serve() {
-    CLI::App* c =
-        add("serve", "log a job on a CAN interface", "sumplog serve --interface can0 --decoder demo-9",
-            {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay", "data",
-             "record", "rate", "listen", "index", "bay"});
+    CLI::App* c = add("serve", "log a job on a CAN interface; without one the page leads to it",
+                      "sumplog serve --interface can0 --decoder demo-9",
+                      {"interface", "bitrate", "sample_point", "decoder", "service", "window", "min_stay",
+                       "data", "record", "rate", "listen", "sound", "on_cue", "index", "bay"});
     c->add_option("--job", serve_.job, "go on with this job: its file, or the beginning of its id");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
@@ -241,12 +243,19 @@ class Call {
 
   void add_demo() {
     CLI::App* c = add("demo", "the main job on the simulated vehicle, without any adapter",
-                      "sumplog demo --once", {"data", "listen", "index", "bay"});
+                      "sumplog demo --once", {"data", "listen", "sound", "on_cue", "index", "bay"});
     c->add_flag("--once", demo_.once, "in fast time, without a page; ends by itself");
+    c->add_flag("--first-steps", demo_.first_steps, "decoder and window are chosen on the page");
     c->add_option("--job", demo_.job, "go on with this job file, on a vehicle that begins anew");
     c->add_option("--for", demo_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
     c->add_option("--scenario", demo_.scenario, "scenario file of the simulated vehicle");
     c->callback([this] { command_ = [this] { return run_demo(common_, demo_); }; });
+  }
+
+  void add_sounds() {
+    CLI::App* c =
+        add("sounds", "play each sound once, before it is needed", "sumplog sounds", {"sound", "on_cue"});
+    c->callback([this] { command_ = [this] { return run_sounds(common_); }; });
   }
 
   void add_simulate() {
@@ -295,6 +304,17 @@ class Call {
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
 
+  void add_report() {
+    CLI::App* c =
+        add("report", "one HTML file to print: a sheet for the customer, then the technician's pages",
+            "sumplog report 3f2a -o report.html", {"data"});
+    add_job_name(c, report_.job);
+    c->add_option("-o,--to,--output", report_.to, "file to write")->required();
+    c->add_flag("--replace", report_.replace, "write over a file of that name");
+    c->add_flag("--fahrenheit", report_.fahrenheit, "temperatures in °F");
+    c->callback([this] { command_ = [this] { return run_report(common_, report_); }; });
+  }
+
   void add_export() {
     CLI::App* c = add("export", "a recording in another form",
                       "sumplog export job.log --as pcapng -o job.pcapng", {"decoder", "service", "window"});
@@ -322,6 +342,7 @@ class Call {
   VerifyOptions verify_;
   RedactOptions redact_;
   FindOptions find_;
+  ReportOptions report_;
   ExportOptions export_;
   std::function<ExitStatus()> command_;
 };

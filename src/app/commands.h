@@ -35,6 +35,7 @@ struct ServeOptions {
   std::string job;              ///< resume this job file; empty: a new one in the data folder
   std::optional<double> for_s;  ///< stop by itself after so many seconds
   ScanJob* scan = nullptr;      ///< a scan instead of a job
+  std::string confirmed_by;     ///< who stood for decoder and window before the job began; empty: nobody
 };
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
 
@@ -58,8 +59,12 @@ struct SimulateOptions {
 /// `simulate --hostile`: docs/hostile_bus.md
 [[nodiscard]] ExitStatus run_hostile(const CommonOptions& common, const SimulateOptions& options);
 
+/// Plays each sound once, and runs the program of `on_cue` for it.
+[[nodiscard]] ExitStatus run_sounds(const CommonOptions& common);
+
 struct DemoOptions {
   bool once = false;            ///< fast time, ends by itself
+  bool first_steps = false;     ///< decoder and window are chosen on the page
   std::string scenario;         ///< empty: the cold start
   std::string job;              ///< as in ServeOptions
   std::optional<double> for_s;  ///< as in ServeOptions
@@ -112,6 +117,14 @@ struct FindOptions {
   std::string from, to;  ///< days, both included
 };
 [[nodiscard]] ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options);
+
+struct ReportOptions {
+  std::string job;          ///< a path, or the beginning of an id
+  std::string to;           ///< the HTML file
+  bool replace = false;     ///< what has that name already
+  bool fahrenheit = false;  ///< temperatures in °F
+};
+[[nodiscard]] ExitStatus run_report(const CommonOptions& common, const ReportOptions& options);
 
 struct ExportOptions {
   std::string input;

@@ -10,7 +10,9 @@
 #include "app/job_closing.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
+#include "app/live_page.h"
 #include "app/program_log.h"
+#include "app/table_text.h"
 #include "core/item/entry_names.h"
 #include "core/job/job_settings.h"
 #include "core/record/job_terms.h"
@@ -57,17 +59,24 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       timer_(loop_),
       end_timer_(loop_),
       signals_(loop_, SIGINT, SIGTERM, SIGHUP),
-      contract_(
-          {job_id_, [this] { return state(); }, [terms = job_terms(job.header)] { return terms; },
-           [this] { return entries_.text(); },
-           [this](const EntryWish& wish, WebReply reply) {
-             desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
-             wait_until_due();
-           },
-           [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
-             store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by), std::move(reply));
-           },
-           [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); }}),
+      contract_({job_id_, [this] { return state(); }, [terms = job_terms(job.header)] { return terms; },
+                 [this] { return entries_.text(); },
+                 [this](const EntryWish& wish, WebReply reply) {
+                   desk_.enter(wish, time_.now(), recorder_.trouble(), std::move(reply));
+                   wait_until_due();
+                 },
+                 [this](std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
+                   store_photo(std::move(id), std::move(bytes), std::move(of), std::move(by),
+                               std::move(reply));
+                 },
+                 [this](const std::string& sign_over, const WebReply& reply) { close_for(sign_over, reply); },
+                 [this](const CourseOptions& drawn, std::optional<Duration> newest) {
+                   return course(drawn, newest);
+                 },
+                 options.setup == nullptr
+                     ? WebContract::Job::Setup{}
+                     : [desk = options.setup](const WebRequest& request,
+                                              const WebReply& reply) { desk->on_request(request, reply); }}),
       photos_([this](std::function<void()> done) { asio::post(loop_, std::move(done)); }),
       run_id_(random_job_id().substr(0, 8)) {}
 
@@ -80,8 +89,14 @@ void Daemon::on_past(const Item& item, bool keep_events) {
   live_.on_past(item, out);
   for (const Event& event : out.events) (void)keep(event);
   if (const auto* entry = std::get_if<Entry>(&item)) desk_.remember(*entry);
-  feed(summary_, item, out.events);
+  look_at(item, out.events);
   if (keep_events) last_events_ = std::move(out.events);
+}
+
+/// What the page tells of the job as a whole.
+void Daemon::look_at(const Item& item, const std::vector<Event>& events) {
+  feed(summary_, item, events);
+  feed(course_, item, events);
 }
 
 Result<void> Daemon::replay_past(bool print_last) {
@@ -118,9 +133,13 @@ void Daemon::serve(std::unique_ptr<WebServer> page) {
     return lines_.resume_after(std::strtoull(seen.c_str(), nullptr, 10));
   };
   web_->begin(std::move(owner));
-  log_info("page: " + web_->url());
+  tell_page(*web_);
   const ServingNote note{"http://" + web_->address().text() + "/", web_->token()};
   if (auto written = write_serving_note(path_, note); !written) log_warning(written.error().text());
+}
+
+void Daemon::enter(std::string name, std::string fields) {
+  submit(Entry{time_.now(), random_entry_id(), std::move(name), std::move(fields)});
 }
 
 ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
@@ -172,7 +191,7 @@ void Daemon::take_written() {
   for (const Item& item : recorder_.take_written()) {
     LiveOutput out;
     live_.on_written(item, out);
-    feed(summary_, item, out.events);
+    look_at(item, out.events);
     carry_out(std::move(out));
   }
   desk_.on_synced(recorder_.take_synced());
@@ -252,7 +271,11 @@ void Daemon::carry_out(LiveOutput&& out) {
 
 void Daemon::show(const std::vector<Event>& events) {
   if (events.empty()) return;
-  for (const Event& event : events) printer_.print(event, keep(event));
+  for (const Event& event : events) {
+    printer_.print(event, keep(event));
+    if (const auto* cue = std::get_if<CueEvent>(&event); cue != nullptr && options_.cues != nullptr)
+      options_.cues->on_cue(*cue);
+  }
   printer_.flush();
   if (web_) web_->wake_streams();
 }
@@ -284,6 +307,13 @@ std::string Daemon::state() const {
   newest_.write(line, now);
   line.raw("summary", json(summary_.record()));
   return line.take();
+}
+
+std::string Daemon::course(CourseOptions options, std::optional<Duration> newest) const {
+  options.now = time_.now();
+  if (newest) options.from = *options.now - *newest;
+  options.clock = local_clock;
+  return course_.svg(options);
 }
 
 void Daemon::store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
@@ -335,8 +365,9 @@ Result<void> Daemon::finish(bool close_job) {
     desk_.on_trouble(ended.error().text());
     status_ = report(ended.error(), ExitStatus::failed);
   }
-  log_info(close_job ? "job closed: " + path_
-                     : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
+  if (options_.setup == nullptr)
+    log_info(close_job ? "job closed: " + path_
+                       : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
   if (web_) {
     web_->stop();
     end_timer_.expires_after(kFarewell);

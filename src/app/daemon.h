@@ -9,13 +9,16 @@
 #include <vector>
 
 #include "app/commands.h"
+#include "app/cue_outputs.h"
 #include "app/entry_desk.h"
 #include "app/journal_lines.h"
 #include "app/journal_printer.h"
 #include "app/live_port.h"
 #include "app/readable.h"
+#include "app/setup_desk.h"
 #include "app/web_contract.h"
 #include "core/asker/live_job.h"
+#include "core/drawing/course_chart.h"
 #include "core/job/kept_frames.h"
 #include "core/journal/entry_lines.h"
 #include "core/journal/newest_lines.h"
@@ -38,6 +41,8 @@ struct DaemonOptions {
   AskerSettings asking;
   bool json = false;
   const ScanJob* scan = nullptr;  ///< a scan instead of a job that goes on until somebody ends it
+  SetupDesk* setup = nullptr;     ///< a look at the car before there is a job
+  CueOutputs* cues = nullptr;     ///< what sounds and lights; nothing: the cues are only written
 };
 
 /// The loop of a live job: one thread for core, bus and page; the disk workers are those of the recorder and of the photos.
@@ -55,12 +60,19 @@ class Daemon {
   /// Serves the page, and says beside the job file where.
   void serve(std::unique_ptr<WebServer> page);
 
+  /// What a person has said already, before run().
+  void enter(std::string name, std::string fields);
+
+  /// Ends the loop; the job stays open.
+  void leave() { (void)finish(false); }
+
   /// Goes on until the job is closed or left.
   [[nodiscard]] ExitStatus run(bool resumed, std::optional<double> for_s);
 
  private:
   void submit(Item item);
   void on_past(const Item& item, bool keep_events);
+  void look_at(const Item& item, const std::vector<Event>& events);
   void on_can();
   void on_written();
   void take_written();
@@ -72,6 +84,7 @@ class Daemon {
   std::string keep(const Event& event);
   void watch_disk();
   [[nodiscard]] std::string state() const;
+  [[nodiscard]] std::string course(CourseOptions options, std::optional<Duration> newest) const;
   void store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply);
   void close_for(const std::string& sign_over, const WebReply& reply);
   Result<void> finish(bool close_job);
@@ -93,6 +106,7 @@ class Daemon {
   NewestLines newest_;
   EntryLines entries_;
   JobSummary summary_;
+  CourseChart course_;
   Recorder recorder_;
   EntryDesk desk_;
   std::optional<TimePoint> disk_fails_since_;

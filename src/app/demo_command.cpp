@@ -6,6 +6,7 @@
 
 #include "app/commands.h"
 #include "app/fast_job.h"
+#include "app/first_steps.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/live_run.h"
@@ -102,6 +103,22 @@ ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options
   return run_live(common, loop, std::move(port), serve, asking);
 }
 
+/// As `serve` without arguments, on an adapter that is there already.
+ExitStatus run_led_demo(const CommonOptions& common, const DemoOptions& options, const Scenario& scenario) {
+  start_log(common.verbose);
+  if (auto checked = check_live_settings(common.settings); !checked)
+    return report(checked.error(), ExitStatus::wrong);
+  CommonOptions led = common;
+  led.settings.set("interface", std::string(scenario.bus.text()));
+  ServeOptions serve;
+  serve.for_s = options.for_s;
+  return run_first_steps(
+      led, serve,
+      [&](boost::asio::io_context& loop, const ProgramSettings&) -> Result<std::unique_ptr<LivePort>> {
+        return std::make_unique<SimulatedPort>(loop, scenario);
+      });
+}
+
 constexpr char kDemoScenario[] = "demo-9/cold-start-to-window/scenario.toml";
 
 }  // namespace
@@ -119,6 +136,7 @@ ExitStatus run_demo(const CommonOptions& common, const DemoOptions& options) {
               << scenario->title << ".\n"
               << "On a car: hot fluid, running engine, raised car; the maker's procedure first.\n"
               << std::flush;
+  if (options.first_steps) return run_led_demo(common, options, *scenario);
   return options.once ? run_once(with_decoder, *scenario)
                       : run_live_demo(with_decoder, options, std::move(*scenario));
 }

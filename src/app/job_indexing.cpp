@@ -70,7 +70,7 @@ Result<IndexedJob> read_for_index(const std::string& path, const std::string& ba
   if (!stamp) return tl::unexpected(stamp.error());
   const auto verified = verify(path);
   if (!verified) return tl::unexpected(verified.error());
-  const auto record = replayed_record(path, [&](const std::vector<Event>& events) {
+  const auto record = replayed_record(path, [&](const Item&, const std::vector<Event>& events) {
     for (const Event& event : events) add_volume(job.fluids, event);
   });
   if (!record) return tl::unexpected(record.error());

@@ -18,7 +18,7 @@ std::string JobLook::json_line() const {
 }
 
 Result<JobRecord> replayed_record(const std::string& path,
-                                  const std::function<void(const std::vector<Event>&)>& also) {
+                                  const std::function<void(const Item&, const std::vector<Event>&)>& also) {
   auto file = CaptureFile::open(path);
   if (!file) return tl::unexpected(file.error());
   Flow flow;
@@ -31,7 +31,7 @@ Result<JobRecord> replayed_record(const std::string& path,
     out.clear();
     flow.on_item(**item, out);
     feed(summary, **item, out.events);
-    if (also) also(out.events);
+    if (also) also(**item, out.events);
   }
 }
 

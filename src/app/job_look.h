@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "core/item/item.h"
 #include "core/item/result.h"
 #include "core/journal/event.h"
 #include "core/record/job_record.h"
@@ -22,10 +23,10 @@ struct JobLook {
 };
 
 /// Replays a job file into its record. It takes no lock.
-/// in   also  called with the events of each item; may be empty
+/// in   also  called with each item and its events; may be empty
 /// err  no job file · the disk
 [[nodiscard]] Result<JobRecord> replayed_record(
-    const std::string& path, const std::function<void(const std::vector<Event>&)>& also = {});
+    const std::string& path, const std::function<void(const Item&, const std::vector<Event>&)>& also = {});
 
 /// Reads the whole file. It takes no lock: a job that runs is looked at as far as it is written.
 /// err  no job file · the disk

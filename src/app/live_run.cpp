@@ -5,19 +5,21 @@
 #include <utility>
 #include <vector>
 
+#include "app/cue_outputs.h"
 #include "app/daemon.h"
 #include "app/index_feed.h"
 #include "app/job_finding.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
+#include "app/live_page.h"
 #include "app/program_log.h"
+#include "core/item/entry_names.h"
+#include "core/item/json_line.h"
+#include "core/job/job_settings.h"
 #include "io/capture_file.h"
 
 namespace sumplog {
 namespace {
-
-constexpr char kUsualAddress[] = "127.0.0.1:8723";  // own choice
-constexpr char kNoPage[] = "off";
 
 Result<HeldJob> new_job(const ProgramSettings& settings, TimePoint start) {
   const std::string job = random_job_id();
@@ -43,27 +45,14 @@ Result<std::vector<Item>> header_of(const std::string& path) {
   }
 }
 
-/// Where the page is served; nothing: nowhere.
-/// err  no ADDRESS:PORT, with the place of the setting
-Result<std::optional<WebAddress>> page_address(const ProgramSettings& settings) {
-  const std::string text = settings.value("listen").value_or(kUsualAddress);
-  if (text == kNoPage) return std::nullopt;
-  auto address = parse_web_address(text);
-  if (!address) return fault(address.error().what, settings.place("listen"), address.error().way_out);
-  return *address;
-}
-
-/// Listens, before there is a job: a wrong address leaves no file behind. A port that is taken costs the page, not the job,
-/// unless a person named it.
-/// out  nothing: there is no page
-Result<std::unique_ptr<WebServer>> open_page(boost::asio::io_context& loop, const ProgramSettings& settings) {
-  const auto address = page_address(settings);
-  if (!address) return tl::unexpected(address.error());
-  if (!*address) return nullptr;
-  auto server = WebServer::open(loop, **address, (*address)->loopback() ? std::string() : random_job_id());
-  if (server || settings.value("listen")) return server;
-  log_warning("the job goes on without its page: " + server.error().text());
-  return nullptr;
+/// What the person chose he stands for: the decoder, and the window where its service file has one.
+void confirm(Daemon& daemon, const std::vector<Item>& header, const std::string& by) {
+  ConfigurationReader reader;
+  for (const Item& item : header) reader.on_item(item);
+  std::vector<std::string_view> chosen{"decoder"};
+  if (reader.finish().window) chosen.emplace_back("window");
+  for (const std::string_view what : chosen)
+    daemon.enter(std::string(kConfirmed), JsonLine().text("what", what).text("by", by).take());
 }
 
 ExitStatus run_resumed(boost::asio::io_context& loop, std::unique_ptr<LivePort> port,
@@ -100,8 +89,11 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
                     const AskerSettings& asking) {
   auto time = JobTime::start();
   if (!time) return report(time.error(), ExitStatus::failed);
-  const DaemonOptions daemon_options{common.settings.value("record") == "all", asking, common.json,
-                                     options.scan};
+  auto cues = CueOutputs::open(loop, common.settings);
+  if (!cues) return report(cues.error(), ExitStatus::wrong);
+  const DaemonOptions daemon_options{
+      common.settings.value("record") == "all",       asking, common.json, options.scan, nullptr,
+      options.scan == nullptr ? cues->get() : nullptr};
   Result<std::unique_ptr<WebServer>> page = nullptr;
   if (options.scan == nullptr) page = open_page(loop, common.settings);
   if (!page) return report(page.error(), ExitStatus::wrong);
@@ -121,6 +113,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   const IndexFeed feed(common.settings, job->file.path());  // it outlives the daemon, which holds the file
   Daemon daemon(loop, std::move(port), std::move(*time), std::move(*job), daemon_options);
   daemon.begin_new(header);
+  if (!options.confirmed_by.empty()) confirm(daemon, header, options.confirmed_by);
   if (*page) daemon.serve(std::move(*page));
   return daemon.run(false, options.for_s);
 }

@@ -77,6 +77,8 @@ const std::vector<SettingName>& setting_names() {
       {"step", "step of the readings of a CSV, °C"},
       {"rounding", "rounding of the readings of a CSV: round, floor or unknown"},
       {"rate", "readings a second, at most; default 2"},
+      {"sound", "sounds of this computer: on (default) or off"},
+      {"on_cue", "program run for each cue, with its name, its sound and its text: a lamp, a horn"},
       {"data", "folder of the job files"},
       {"record", "frames that are kept: needed or all"},
       {"listen", "ADDRESS:PORT of the page (127.0.0.1:8723); off: none"},

@@ -4,6 +4,7 @@
 
 #include "app/can_port.h"
 #include "app/commands.h"
+#include "app/first_steps.h"
 #include "app/live_run.h"
 #include "app/program_log.h"
 #include "app/rate_setting.h"
@@ -33,23 +34,32 @@ Result<PortWish> port_wish(const ProgramSettings& settings) {
   return wish;
 }
 
+Result<std::unique_ptr<LivePort>> open_can(boost::asio::io_context& loop, const ProgramSettings& settings) {
+  auto wish = port_wish(settings);
+  if (!wish) return tl::unexpected(wish.error());
+  auto port = CanPort::open(loop, std::move(*wish));
+  if (!port) return tl::unexpected(port.error());
+  return std::unique_ptr<LivePort>(std::move(*port));
+}
+
 }  // namespace
 
 ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   start_log(common.verbose);
   const auto interface = common.settings.value("interface");
-  if (!interface)
+  const bool page_leads = options.scan == nullptr && options.job.empty();
+  if (!interface && !page_leads)
     return report(
         Fault{"no interface is named", "--interface", "for example: sumplog serve --interface can0"},
         ExitStatus::wrong);
   if (auto checked = check_live_settings(common.settings); !checked)
     return report(checked.error(), ExitStatus::wrong);
-  auto wish = port_wish(common.settings);
-  if (!wish) return report(wish.error(), ExitStatus::wrong);
+  if (!interface) return run_first_steps(common, options, open_can);
 
   // The bus first: without one there is no job, and no half-written file.
+  if (auto wish = port_wish(common.settings); !wish) return report(wish.error(), ExitStatus::wrong);
   boost::asio::io_context loop{1};
-  auto port = CanPort::open(loop, std::move(*wish));
+  auto port = open_can(loop, common.settings);
   if (!port) {
     const bool unknown =
         !SerialAdapter::names_port(*interface) && interface_state(*interface) == LinkState::gone;

@@ -26,4 +26,10 @@ std::string local_time(TimePoint at) {
   return text;
 }
 
+std::string local_clock(TimePoint at) {
+  const std::string time = local_time(at);
+  const std::size_t blank = time.find(' ');
+  return blank == std::string::npos ? std::string() : time.substr(blank + 1);
+}
+
 }  // namespace sumplog

@@ -12,5 +12,7 @@ namespace sumplog {
 
 /// In this computer's time zone, "2025-11-25 10:15"; empty for a time that no calendar has.
 [[nodiscard]] std::string local_time(TimePoint at);
+/// The same without the day: "10:15".
+[[nodiscard]] std::string local_clock(TimePoint at);
 
 }  // namespace sumplog

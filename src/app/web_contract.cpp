@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <nlohmann/json.hpp>
 #include <string_view>
 
@@ -24,14 +25,17 @@ constexpr unsigned kConflict = 409;
 constexpr unsigned kWrongType = 415;
 constexpr unsigned kNotAccepted = 422;
 
+constexpr std::string_view kSetup = "/api/setup";
+
 struct Route {
   std::string_view path;
   std::string_view method;
 };
-constexpr std::array<Route, 8> kRoutes{{{"/api/state", "GET"},
+constexpr std::array<Route, 9> kRoutes{{{"/api/state", "GET"},
                                         {"/api/terms", "GET"},
                                         {"/api/entries", "GET"},
                                         {"/api/events", "GET"},
+                                        {"/api/course.svg", "GET"},
                                         {"/api/entries", "POST"},
                                         {"/api/photos", "POST"},
                                         {"/api/jobs", "POST"},
@@ -114,6 +118,10 @@ std::string text_of(const Json& object, const char* key) {
 }  // namespace
 
 void WebContract::on_request(WebRequest request, WebReply reply) const {
+  if (request.path == kSetup && job_.setup) {
+    job_.setup(request, reply);
+    return;
+  }
   if (auto page = page_answer(request)) {
     reply(std::move(*page));
     return;
@@ -147,6 +155,7 @@ void WebContract::on_request(WebRequest request, WebReply reply) const {
   if (request.path == "/api/photos") on_photo(request, reply);
   if (request.path == "/api/jobs") on_jobs(request, reply);
   if (request.path == "/api/scan") on_scan(request, reply);
+  if (request.path == "/api/course.svg") on_course(request, reply);
 }
 
 void WebContract::on_entry(const WebRequest& request, const WebReply& reply) const {
@@ -232,6 +241,40 @@ void WebContract::on_scan(const WebRequest& request, const WebReply& reply) cons
   }
   wish.fields = std::move(*checked);
   job_.enter(wish, reply);
+}
+
+void WebContract::on_course(WebRequest& request, const WebReply& reply) const {
+  constexpr int kLongest_min = 24 * 60;
+  CourseOptions options;
+  std::optional<Duration> newest;
+  for (const auto& [key, value] : request.query) {
+    const auto whole = [&, text = value](int low, int high) -> std::optional<int> {
+      int number = 0;
+      const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+      if (error != std::errc{} || end != text.data() + text.size() || number < low || number > high)
+        return std::nullopt;
+      return number;
+    };
+    const auto refuse = [&](const std::string& way_out) {
+      reply(web_fault(kNotAccepted, Fault{"this value does not fit", request.path + ", " + key, way_out}));
+    };
+    if (key == "unit") {
+      if (value != "C" && value != "F") return refuse("C or F");
+      options.fahrenheit = value == "F";
+    } else if (key == "width" || key == "height") {
+      const bool width = key == "width";
+      const int least = width ? CourseOptions::kSmallestWidth : CourseOptions::kSmallestHeight;
+      const auto px = whole(least, CourseOptions::kLargest);
+      if (!px)
+        return refuse("pixels, " + std::to_string(least) + " to " + std::to_string(CourseOptions::kLargest));
+      (width ? options.width : options.height) = *px;
+    } else if (key == "minutes") {
+      const auto minutes = whole(1, kLongest_min);
+      if (!minutes) return refuse("the newest minutes, 1 to " + std::to_string(kLongest_min));
+      newest = std::chrono::minutes(*minutes);
+    }
+  }
+  reply(WebAnswer{200, "image/svg+xml", job_.course(options, newest), {}});
 }
 
 }  // namespace sumplog

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "app/entry_desk.h"
+#include "core/drawing/course_chart.h"
 #include "io/web_message.h"
 
 namespace sumplog {
@@ -22,6 +23,12 @@ class WebContract {
     std::function<void(std::string id, std::string bytes, std::string of, std::string by, WebReply)> photo;
     /// in   sign_over  who takes the open items over; empty: nobody
     std::function<void(std::string sign_over, WebReply)> close;
+    /// The course of the fluid temperature as SVG.
+    /// in   options  size and unit, as the client asks; newest  only so much of it; nothing: all
+    std::function<std::string(CourseOptions, std::optional<Duration> newest)> course = {};
+    /// /api/setup; empty: everything is settled
+    using Setup = std::function<void(const WebRequest&, const WebReply&)>;
+    Setup setup = {};
   };
   explicit WebContract(Job job) : job_(std::move(job)) {}
 
@@ -33,6 +40,7 @@ class WebContract {
   void on_photo(WebRequest& request, const WebReply& reply) const;
   void on_jobs(const WebRequest& request, const WebReply& reply) const;
   void on_scan(const WebRequest& request, const WebReply& reply) const;
+  void on_course(WebRequest& request, const WebReply& reply) const;
 
   Job job_;
 };

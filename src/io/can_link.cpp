@@ -1,15 +1,21 @@
 #include "io/can_link.h"
 
 #include <net/if.h>
+#include <net/if_arp.h>
 #include <sys/ioctl.h>
 #include <sys/socket.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <filesystem>
+#include <fstream>
 #include <optional>
 
 #include "io/netlink.h"
+
+namespace fs = std::filesystem;
 
 namespace sumplog {
 namespace {
@@ -51,6 +57,29 @@ Result<std::string> interface_kind(const std::string& interface) {
   if (!message) return tl::unexpected(message.error());
   const auto news = read_link(*reinterpret_cast<const nlmsghdr*>(message->data()));
   return news ? news->kind : std::string();
+}
+
+std::vector<std::string> can_interfaces() {
+  std::vector<std::string> names;
+  std::error_code error;
+  for (fs::directory_iterator at("/sys/class/net", error), end; !error && at != end; at.increment(error)) {
+    int type = 0;
+    if (std::ifstream(at->path() / "type") >> type && type == ARPHRD_CAN)
+      names.push_back(at->path().filename().string());
+  }
+  std::sort(names.begin(), names.end());
+  return names;
+}
+
+std::vector<std::string> serial_ports() {
+  std::vector<std::string> ports;
+  std::error_code error;
+  for (fs::directory_iterator at("/dev", error), end; !error && at != end; at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    if (name.starts_with("ttyACM") || name.starts_with("ttyUSB")) ports.push_back(at->path().string());
+  }
+  std::sort(ports.begin(), ports.end());
+  return ports;
 }
 
 LinkState interface_state(const std::string& interface) {

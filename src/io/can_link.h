@@ -13,6 +13,13 @@ namespace sumplog {
 /// src  rtnetlink(7), IFLA_INFO_KIND
 [[nodiscard]] Result<std::string> interface_kind(const std::string& interface);
 
+/// Names of all CAN interfaces of this computer, sorted, whatever their state.
+/// src  /sys/class/net/*/type, 280 is ARPHRD_CAN (linux/if_arp.h)
+[[nodiscard]] std::vector<std::string> can_interfaces();
+
+/// Serial ports at which an adapter may hang, sorted: /dev/ttyACM*, /dev/ttyUSB*.
+[[nodiscard]] std::vector<std::string> serial_ports();
+
 /// The state of an interface now: up, down or gone.
 [[nodiscard]] LinkState interface_state(const std::string& interface);
 

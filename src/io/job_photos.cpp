@@ -5,6 +5,9 @@
 
 #include <cerrno>
 #include <filesystem>
+#include <functional>
+#include <limits>
+#include <string_view>
 #include <system_error>
 
 #include "core/item/json_line.h"
@@ -14,7 +17,12 @@
 namespace sumplog {
 namespace {
 
-PhotoFinding find_photo(const ListedPhoto& listed, const std::string& folder) {
+constexpr std::uint64_t kAnySize = std::numeric_limits<std::uint64_t>::max();
+
+using Take = std::function<void(std::string_view block)>;
+
+PhotoFinding find_photo(const ListedPhoto& listed, const std::string& folder, std::uint64_t most,
+                        const Take& take) {
   PhotoFinding found{listed.file, PhotoState::unreadable, 0, {}};
   if (!is_safe_member_name(listed.file)) {
     found.why = "its name leads out of the folder";
@@ -35,9 +43,14 @@ PhotoFinding find_photo(const ListedPhoto& listed, const std::string& folder) {
     return found;
   }
   found.bytes = static_cast<std::uint64_t>(status.st_size);
+  if (found.bytes > most) {
+    found.why = "larger than " + std::to_string(most) + " bytes";
+    return found;
+  }
   Sha256 hash;
   const auto read = read_blocks(file, found.bytes, path, [&](std::string_view block) -> Result<void> {
     hash.update(block);
+    if (take) take(block);
     return {};
   });
   if (!read)
@@ -52,7 +65,15 @@ PhotoFinding find_photo(const ListedPhoto& listed, const std::string& folder) {
 std::vector<PhotoFinding> find_photos(const std::vector<ListedPhoto>& listed, const std::string& folder) {
   std::vector<PhotoFinding> found;
   found.reserve(listed.size());
-  for (const ListedPhoto& one : listed) found.push_back(find_photo(one, folder));
+  for (const ListedPhoto& one : listed) found.push_back(find_photo(one, folder, kAnySize, {}));
+  return found;
+}
+
+PhotoFinding read_photo(const ListedPhoto& listed, const std::string& folder, std::uint64_t most,
+                        std::string& bytes) {
+  bytes.clear();
+  PhotoFinding found = find_photo(listed, folder, most, [&](std::string_view block) { bytes.append(block); });
+  if (found.state != PhotoState::whole) bytes.clear();
   return found;
 }
 

@@ -28,6 +28,12 @@ struct PhotoFinding {
 [[nodiscard]] std::vector<PhotoFinding> find_photos(const std::vector<ListedPhoto>& listed,
                                                     const std::string& folder);
 
+/// The same for one photo, with its content.
+/// in   most  a larger one is not read: it is `unreadable`
+/// out  `bytes` is filled in for a whole one
+[[nodiscard]] PhotoFinding read_photo(const ListedPhoto& listed, const std::string& folder,
+                                      std::uint64_t most, std::string& bytes);
+
 /// photo "pan.jpg" is missing: one clause; empty for a whole one.
 [[nodiscard]] std::string text(const PhotoFinding& photo);
 

@@ -13,6 +13,7 @@ struct WebAddress {
   std::string address;  ///< a number, "127.0.0.1", "::1", "0.0.0.0"
   std::uint16_t port = 0;
   [[nodiscard]] bool loopback() const;
+  [[nodiscard]] bool any() const { return address == "0.0.0.0" || address == "::"; }
   /// "127.0.0.1:8723", "[::1]:8723"
   [[nodiscard]] std::string text() const;
 };

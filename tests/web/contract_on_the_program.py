@@ -58,6 +58,7 @@ def errors(served, folder, job):
             ("not there", "GET", "/api/nothing", None, "", 404),
             ("wrong method", "GET", "/api/scan", None, "", 405),
             ("another job", "POST", "/api/entries?job=0", {"id": "e-9", "name": "plug_out"}, "application/json", 409),
+            ("course size", "GET", "/api/course.svg?width=9", None, "", 422),
             ("no photo", "POST", "/api/photos?id=p-9", b"<html>", "image/png", 422)]:
         status, answer = served.ask(method, path, body, kind)
         must(status == wanted, f"{name}: {status} {answer}")
@@ -201,7 +202,7 @@ def workshop(folder):
     """Any other address asks for the token."""
     out, _ = run("jobs", "new", "--decoder", "demo-9", "--data", folder, "--json")
     job = json.loads(out)["file"]
-    served = Served([PROGRAM, "demo", "--job", job, "--listen", "0.0.0.0:0", "--json"], os.path.join(folder, "err-w"))
+    served = Served([PROGRAM, "demo", "--job", job, "--data", folder, "--listen", "0.0.0.0:0", "--json"], os.path.join(folder, "err-w"))
     token = re.search(r"token=([0-9a-f]{32})", served.err()).group(1)
     served.address = "127.0.0.1:" + served.address.split(":")[1]
     status, answer = served.ask("GET", "/api/state")

@@ -72,4 +72,15 @@ std::string exchange_text(const ExchangeEvent& e) {
   return text + wanted_text(e) + in_brackets(e.assumes);
 }
 
+std::string level_text(const LevelSumsEvent& e) {
+  const double off_c = e.plug_in_c - e.edge_c;
+  const auto ml = [](double value) { return fixed(std::abs(value), 0); };
+  const bool little = e.short_ml[1] > 0;
+  return "level: plug in at " + fixed(e.plug_in_c, 0) + " °C, " + fixed(std::abs(off_c), 0) + " °C " +
+         (off_c > 0 ? "above" : "below") + " the window: about " + ml(e.short_ml[1]) + " mL too " +
+         (little ? "little" : "much") + " (" + ml(e.short_ml[little ? 0 : 2]) + " to " +
+         ml(e.short_ml[little ? 2 : 0]) + " mL; " + fixed(e.fill_l, 1) + " L, " + joined(e.assumes, "; ") +
+         ")";
+}
+
 }  // namespace sumplog

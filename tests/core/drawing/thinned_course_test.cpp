@@ -1,0 +1,102 @@
+#include "core/drawing/thinned_course.h"
+
+#include <gtest/gtest.h>
+
+#include "core/drawing/html_writer.h"
+#include "core/drawing/markup.h"
+#include "core/drawing/round_ticks.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+TimePoint at(double s) {
+  return at_micros(static_cast<std::int64_t>(s * 1e6));
+}
+
+TEST(ThinnedCourse, NeverKeepsMoreThanItsBoundAndKeepsLowestAndHighestWithTheirTimes) {
+  ThinnedCourse course(3s);
+  std::size_t most = 0;
+  for (int i = 0; i < 86400; ++i) {
+    course.add(at(i), i == 30000 ? -20 : i == 70001 ? 130 : 50);
+    most = std::max(most, course.pieces().size());
+  }
+  EXPECT_LE(most, ThinnedCourse::kMost);
+  EXPECT_GT(course.pieces().size(), ThinnedCourse::kMost / 4) << "thinned more than it must";
+  TimePoint low_at{};
+  TimePoint high_at{};
+  for (const ThinnedCourse::Piece& piece : course.pieces()) {
+    if (piece.low.value == -20) low_at = piece.low.at;
+    if (piece.high.value == 130) high_at = piece.high.at;
+    EXPECT_TRUE(piece.whole);
+  }
+  EXPECT_EQ(low_at, at(30000));
+  EXPECT_EQ(high_at, at(70001));
+}
+
+TEST(ThinnedCourse, AGapInsideASliceIsKept) {
+  ThinnedCourse course(3s);
+  for (int i = 0; i < 86400; ++i)
+    if (i < 40000 || i >= 40005) course.add(at(i), 50);
+  std::size_t broken = 0;
+  for (const ThinnedCourse::Piece& piece : course.pieces()) broken += piece.whole && piece.joined ? 0U : 1U;
+  EXPECT_EQ(broken, 2U) << "the first piece, and the one with the gap";
+}
+
+TEST(ThinnedCourse, GapsWithoutEndDoNotFillTheMemory) {
+  ThinnedCourse course(3s);
+  for (int i = 0; i < 100'000; ++i) course.add(at(i * 5.0), 50);
+  EXPECT_LE(course.pieces().size(), ThinnedCourse::kMost);
+  for (const ThinnedCourse::Piece& piece : course.pieces()) EXPECT_FALSE(piece.whole && piece.joined);
+}
+
+TEST(ThinnedCourse, APointFromThePastIsTakenForAsOldAsTheLast) {
+  ThinnedCourse course(3s);
+  course.add(at(10), 1);
+  course.add(at(5), 2);
+  EXPECT_EQ(course.last(), at(10));
+}
+
+TEST(RoundTicks, AreStepsOfOneTwoOrFive) {
+  const RoundTicks ticks = round_ticks(18.3, 66.2, 6);
+  EXPECT_EQ(ticks.places, (std::vector<double>{20, 30, 40, 50, 60}));
+  EXPECT_EQ(ticks.decimals, 0);
+  EXPECT_EQ(round_ticks(-3, 3, 7).places, (std::vector<double>{-3, -2, -1, 0, 1, 2, 3}));
+  EXPECT_EQ(round_ticks(0.0, 1.0, 6).decimals, 1);
+}
+
+TEST(RoundTicks, OfTimesAreThoseOfAClock) {
+  EXPECT_EQ(round_times(0, 600, 6).places, (std::vector<double>{0, 120, 240, 360, 480, 600}));
+  EXPECT_EQ(round_times(0, 12300, 8).step, 1800);
+  EXPECT_LE(round_times(0, 1e7, 8).places.size(), 8U);
+  EXPECT_EQ(minutes_text(450, 60), "7");
+  EXPECT_EQ(minutes_text(450, 30), "7:30");
+  EXPECT_EQ(minutes_text(-90, 30), "-1:30");
+}
+
+TEST(Markup, NothingInATextEndsIt) {
+  EXPECT_EQ(escaped("<b>&\"'</b>"), "&lt;b&gt;&amp;&quot;&#39;&lt;/b&gt;");
+  EXPECT_EQ(escaped("35 °C\n"), "35 °C\n");
+  EXPECT_EQ(escaped(std::string_view("a\0b\x1b\xff", 5)),
+            "a\xEF\xBF\xBD"
+            "b\xEF\xBF\xBD\xEF\xBF\xBD");
+}
+
+TEST(HtmlWriter, ClosesWhatIsOpenAndLeavesOutWhatIsEmpty) {
+  HtmlWriter html;
+  html.open("div");
+  html.element("p", "");
+  html.named_row("name", "");
+  html.open("p");
+  html.text("a < b");
+  EXPECT_EQ(html.take(), "<div><p>a &lt; b</p>\n</div>\n");
+}
+
+TEST(HtmlWriter, ShortensBetweenCharacters) {
+  EXPECT_EQ(shortened("ab°cd", 3), "ab°…");
+  EXPECT_EQ(shortened("ab°cd", 5), "ab°cd");
+}
+
+}  // namespace
+}  // namespace sumplog

@@ -1,0 +1,150 @@
+#!/usr/bin/env python3
+"""From nothing to a job over the page's contract, on the simulated vehicle; what cues do in the bay; the address as a QR code.
+
+   The QR code is read by another program (zbarimg)."""
+
+import glob
+import json
+import os
+import pty
+import re
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "kills"))
+from served import Served  # noqa: E402
+
+PROGRAM = os.environ["SUMPLOG"]
+
+
+def must(condition, what):
+    if not condition:
+        raise SystemExit(what)
+
+
+def free_port():
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+def until(holds, what, patience=30):
+    limit = time.monotonic() + patience
+    while time.monotonic() < limit:
+        try:
+            got = holds()
+        except (OSError, ValueError):
+            got = None
+        if got:
+            return got
+        time.sleep(0.1)
+    raise SystemExit("never came: " + what)
+
+
+def led_to_a_job(folder):
+    served = Served([PROGRAM, "demo", "--first-steps", "--data", folder, "--listen", f"127.0.0.1:{free_port()}", "--json"],
+                    os.path.join(folder, "err"))
+
+    def setup():
+        status, body = served.ask("GET", "/api/setup")
+        return json.loads(body) if status == 200 else None
+
+    told = until(lambda: (setup() or {}).get("stage") == "car" and setup(), "the car is looked at")
+    must(told["interface"] == "can0", told)
+    decoders = {one["id"]: one for one in told["decoders"]}
+    must("_template" not in decoders, "the template is no choice")
+    must(decoders["demo-9"]["window"] == {"low_c": 35.0, "high_c": 45.0, "decide_c": 40.0, "origin": "invented"}, decoders["demo-9"])
+    must("window" not in decoders["obd-generic"] and not decoders["obd-generic"]["fluid_temperature"], decoders["obd-generic"])
+    until(lambda: '"vin"' in served.ask("GET", "/api/state")[1], "the vehicle's number, before any decoder is chosen")
+    for choice, wanted in [({}, 400), ({"interface": "can1"}, 409), ({"decoder": "demo-8", "by": "K. Example"}, 422),
+                           ({"decoder": "demo-9"}, 422), ({"decoder": "demo-9", "interface": "can0", "by": "K. Example"}, 400)]:
+        status, answer = served.ask("POST", "/api/setup", choice)
+        must(status == wanted and json.loads(answer)["error"], f"{choice}: {status} {answer}")
+    must(served.ask("PUT", "/api/setup")[0] == 405, "another method")
+    must(not glob.glob(os.path.join(folder, "2*.log")), "no job yet")
+    status, answer = served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})
+    must(status == 200, answer)
+    job = until(lambda: glob.glob(os.path.join(folder, "2*.log")), "the job")[0]
+    until(lambda: served.ask("GET", "/api/setup")[0] == 404, "nothing is left to settle")
+    until(lambda: '"fluid_temperature"' in served.ask("GET", "/api/state")[1], "the fluid temperature")
+    must(not glob.glob(os.path.join(folder, ".look-*")), "the look at the car is kept")
+    must(served.end("terminate") == 0, served.err())
+    with open(job, encoding="utf-8") as file:
+        said = [json.loads(line[2:]) for line in file if '"name":"confirmed"' in line]
+    must([one["fields"] for one in said] == [{"what": "decoder", "by": "K. Example"}, {"what": "window", "by": "K. Example"}], said)
+    must(subprocess.run([PROGRAM, "verify", job], capture_output=True, check=False).returncode in (0, 1), "the job verifies")
+
+
+def nothing_to_ask(folder):
+    """Without a page and without an interface nobody can be asked."""
+    done = subprocess.run([PROGRAM, "serve", "--listen", "off", "--data", folder], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"no interface is named" in done.stderr, done.stderr)
+
+
+def cues_run_a_program(folder):
+    lamp = os.path.join(folder, "lamp")
+    lit = os.path.join(folder, "lit")
+    with open(lamp, "w", encoding="utf-8") as file:
+        file.write(f'#!/bin/sh\necho "$1|$2|$3" >> {lit}\n')
+    os.chmod(lamp, 0o755)
+    done = subprocess.run([PROGRAM, "sounds", "--on-cue", lamp, "--sound", "off"], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 0, done.stderr)
+    with open(lit, encoding="utf-8") as file:
+        must(file.read().splitlines() == ["lay_out|ready|lay everything out now", "window_starts|now|the window starts",
+                                          "window_ended|plug_in|the window has ended: plug in"], "what the lamp was told")
+    done = subprocess.run([PROGRAM, "sounds", "--on-cue", os.path.join(folder, "no-lamp")], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"--on-cue" in done.stderr, done.stderr)
+    # a program that never ends holds up nothing
+    with open(lamp, "w", encoding="utf-8") as file:
+        file.write("#!/bin/sh\nsleep 1000\n")
+    served = Served([PROGRAM, "demo", "--data", folder, "--listen", "127.0.0.1:0", "--json", "--on-cue", lamp], os.path.join(folder, "err-lamp"))
+    must(served.enter("c-1", "plug_out")[0] == 200, "an entry")
+    served.wait(lambda state: state["unit"]["heard"], "a unit")
+    must(served.end("terminate") == 0, served.err())
+
+
+def address_as_qr_code(folder):
+    primary, secondary = pty.openpty()
+    program = subprocess.Popen([PROGRAM, "demo", "--data", folder, "--listen", "0.0.0.0:0", "--for", "3"],
+                               stdout=subprocess.DEVNULL, stderr=secondary, stdin=subprocess.DEVNULL)
+    os.close(secondary)
+    told = b""
+    try:
+        while chunk := os.read(primary, 65536):
+            told += chunk
+    except OSError:
+        pass  # the program has ended
+    program.wait(60)
+    text = told.decode()
+    url = re.search(r"page: (http://\S+\?token=[0-9a-f]{32})", text).group(1)
+    must("0.0.0.0" not in url or len(socket.if_nameindex()) < 2, "an address that leads somewhere: " + url)
+    rows = [line.strip("\r") for line in text.split("\n") if set(line.strip("\r")) <= set("█▀▄ ") and len(line) > 20]
+    size = 6
+    pixels = []
+    for row in rows:
+        for half in ("█▀", "█▄"):
+            line = []
+            for module in row.ljust(len(rows[0])):
+                line += [255 if module in half else 0] * size
+            pixels += [bytes(line)] * size
+    picture = os.path.join(folder, "code.pgm")
+    with open(picture, "wb") as file:
+        file.write(b"P5 %d %d 255\n" % (len(pixels[0]), len(pixels)) + b"".join(pixels))
+    read = subprocess.run(["zbarimg", "--quiet", "--raw", picture], capture_output=True, check=False)
+    must(read.stdout.decode().strip() == url, f"{read.stdout} is not {url}\n{text}")
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        led_to_a_job(folder)
+        nothing_to_ask(folder)
+        cues_run_a_program(folder)
+        address_as_qr_code(folder)
+    print("first steps: all checks hold")
+
+
+if __name__ == "__main__":
+    main()
