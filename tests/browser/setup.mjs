@@ -39,10 +39,10 @@ test("from the plug to the first temperature", { timeout: 120_000 }, async (t) =
   server.setup.now = { stage: "adapter", interfaces: [{ name: "can0", state: "up", note: "250 or 500 kbit/s" }, { name: "can1", state: "down" }], help: "", decoders: [] };
   await until(async () => /can1/.test(await current()), "the adapters");
   assert.equal(await page.locator("#setup input:checked").count(), 0, "nothing is chosen beforehand");
-  await page.getByLabel("can1").check();
+  await page.locator("#setup input[value=can1]").check();
   await page.getByRole("button", { name: "Use it" }).click();
   await until(async () => /this interface cannot be opened[^]*plug the adapter in again/.test(await current()), "what is wrong, and what to do");
-  await page.getByLabel("can0").check();
+  await page.locator("#setup input[value=can0]").check();
   await page.getByRole("button", { name: "Use it" }).click();
   await until(async () => /no unit answers: switch the ignition on/.test(await textOf(page, "#setup")), "the ignition");
   await server.playTo(20);
