@@ -47,12 +47,8 @@ std::string text(beast::string_view view) {
   return {view.data(), view.size()};
 }
 
-std::optional<std::string> header(const http::fields& fields, http::field name) {
-  const auto found = fields.find(name);
-  if (found == fields.end()) return std::nullopt;
-  return text(found->value());
-}
-std::optional<std::string> header(const http::fields& fields, const char* name) {
+template <class Name>
+std::optional<std::string> header(const http::fields& fields, Name name) {
   const auto found = fields.find(name);
   if (found == fields.end()) return std::nullopt;
   return text(found->value());
@@ -274,12 +270,9 @@ class WebServer::Session : public std::enable_shared_from_this<WebServer::Sessio
     response_->set("X-Content-Type-Options", "nosniff");
     for (const auto& [name, value] : answer.headers) response_->set(name, value);
     response_->keep_alive(keep_alive_ && !shared_->stopped);
-    if (head_) {  // RFC 9110 9.3.2: the header of a GET, and nothing after it
-      response_->content_length(answer.body.size());
-    } else {
-      response_->body() = std::move(answer.body);
-      response_->prepare_payload();
-    }
+    response_->body() = std::move(answer.body);
+    response_->prepare_payload();
+    if (head_) response_->body().clear();  // RFC 9110 9.3.2: its length is told, and nothing follows
     stream_.expires_after(shared_->limits.send_time);
     http::async_write(stream_, *response_,
                       [self = shared_from_this()](error_code error, std::size_t) { self->on_sent(error); });

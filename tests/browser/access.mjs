@@ -19,7 +19,8 @@ async function axeFaults(page) {
 test("the page is for everybody", { timeout: 240_000 }, async (t) => {
   const job = playedJob(join(source, "tests/browser/warm_up.toml"), temporaryFolder(t));
   const server = await new ToldServer(job, { terms: { ...demoTerms, by_hand: ["the car is level"] } }).listen(t);
-  server.course = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 50"><script>window.torn = true</script><rect class="window" width="100" height="20" onclick="1"/><text x="2" y="40">course</text></svg>';
+  const drawn = (more) => `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 50">${more}<text x="2" y="40">course</text></svg>`;
+  server.course = drawn("");
   const browser = await openBrowser();
   t.after(() => browser.close());
   await server.playTo(200);
@@ -58,10 +59,10 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
     const size = Number.parseFloat(await page.locator("#reading").evaluate((one) => getComputedStyle(one).fontSize));
     assert.ok(size * 0.7 >= 17 * (1024 / 200), `${size} px`);
     const shapes = await page.locator(".store symbol").evaluateAll((all) => all.map((one) => one.innerHTML));
-    assert.equal(new Set(shapes).size, 6, "each state has its own shape");
+    assert.equal(new Set(shapes).size, 7, "each state has its own shape");
     const words = JSON.parse(readFileSync(join(source, "src/page/messages/en.json"), "utf8")).page;
     const states = Object.keys(words).filter((key) => /^state_/.test(key));
-    assert.equal(new Set(states.map((key) => words[key])).size, 6, "and its own word");
+    assert.equal(new Set(states.map((key) => words[key])).size, 7, "and its own word");
     await page.context().close();
   });
 
@@ -152,8 +153,10 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
   });
 
   await t.test("the course is put in without what could run", async () => {
+    server.course = drawn('<script>window.torn = true</script><rect width="100" height="20" onload="window.torn = true"/>');
     const page = await openPage(browser, server.url);
-    await until(async () => page.locator("#course svg").isVisible(), "the course");
+    await until(async () => page.locator("#course svg rect").isVisible(), "the course");
+    assert.equal(await page.locator("#course [onload]").count(), 0);
     assert.equal(await page.locator("#course script").count(), 0);
     assert.equal(await page.evaluate(() => window.torn), undefined);
     server.course = undefined;
@@ -183,10 +186,10 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
     assert.deepEqual(report.results.flatMap((one) => one.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message}`)), []);
     const page = await openPage(browser, server.url); // and as it is once it is filled
     await pause(1500);
-    const drawn = await validate.validateString(`<!doctype html>${await page.evaluate(() => document.documentElement.outerHTML)}`, {
+  const filled = await validate.validateString(`<!doctype html>${await page.evaluate(() => document.documentElement.outerHTML)}`, {
       root: true, extends: ["html-validate:standard"], rules: { "require-sri": "off", "no-trailing-whitespace": "off", "attribute-boolean-style": "off", "attribute-empty-style": "off", "doctype-style": "off", "void-style": "off" },
     });
-    assert.deepEqual(drawn.results.flatMap((one) => one.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message} ${m.selector ?? ""}`)), []);
+    assert.deepEqual(filled.results.flatMap((one) => one.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message} ${m.selector ?? ""}`)), []);
     await page.context().close();
   });
 });

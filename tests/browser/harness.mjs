@@ -2,6 +2,7 @@
 import { spawn } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
+import net from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
@@ -108,6 +109,14 @@ export class Served {
     if (this.process.exitCode === null && this.process.signalCode === null) this.process.kill("SIGKILL");
     await this.ended;
   }
+}
+
+export async function freePort() {
+  const server = net.createServer();
+  await new Promise((resolve) => server.listen(0, "127.0.0.1", resolve));
+  const { port } = server.address();
+  await new Promise((resolve) => server.close(resolve));
+  return port;
 }
 
 /// Lines of a job file that are entries with this name.

@@ -153,6 +153,19 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
     await until(() => entriesIn(file, "verdict_shown").length >= 1, "what was shown, in the job file");
   });
 
+  await t.test("a program that goes while the plug is out is heard", async () => {
+    await page.locator("#plug-out").click();
+    await until(() => entriesIn(file, "plug_out").length === 4, "plug out");
+    await until(async () => /^out since/.test(await textOf(page, "#plug-now")), "it is out");
+    await page.evaluate(() => (window.heard.length = 0));
+    await first.again.kill();
+    await until(async () => (await page.evaluate(() => window.heard)).some(([frequency]) => frequency === 880), "the sound for plug in");
+    assert.equal(await stateOf(page), "no_live_out");
+    first.again = await Served.start(t, [...words, "--job", file, "--listen", `127.0.0.1:${new URL(first.url).port}`]);
+    await page.locator("#plug-in").click();
+    await until(async () => /^in since/.test(await textOf(page, "#plug-now")), "it is in", 30_000);
+  });
+
   await t.test("closing asks who takes over what is open", async () => {
     page.on("dialog", (dialog) => dialog.accept());
     await page.locator("#closing input[name=sign_over]").fill("");

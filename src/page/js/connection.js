@@ -15,6 +15,7 @@ export class Connection {
     this.job = undefined;
     this.last = 0; // number of the newest line that came
     this.answered = undefined; // when the program was asked what it answered last
+    this.failed = false; // it was asked since, and nobody answered
   }
 
   begin() {
@@ -25,6 +26,11 @@ export class Connection {
     return this.answered !== undefined && since(this.answered) < lostAfter;
   }
 
+  /// Nobody is there. A page that has slept has no contact either, until it has asked again.
+  get gone() {
+    return this.failed && !this.contact;
+  }
+
   async #look() {
     const asked = moment();
     try {
@@ -32,13 +38,14 @@ export class Connection {
       if (answer.ok) this.#onState(await answer.json(), asked);
       else this.owner.onRefused(await answer.json());
     } catch {
-      // Nobody there: `contact` runs out by itself.
+      this.failed = true; // `contact` runs out by itself
     }
     setTimeout(() => this.#look(), Math.max(100, lookEvery - since(asked) * 1000));
   }
 
   #onState(state, asked) {
     this.answered = asked;
+    this.failed = false;
     setClock(state.t, asked);
     const anotherJob = state.job !== this.job;
     const cutBack = state.run !== this.run && state.line < this.last;

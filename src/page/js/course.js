@@ -1,7 +1,6 @@
 // The picture of the course: the program draws it, the page only shows it.
 import { byId, put, show } from "./dom.js";
 import { setting } from "./settings.js";
-import { languageWanted } from "./words.js";
 
 const every = 2000; // ms
 
@@ -9,9 +8,13 @@ export function beginCourse() {
   look();
 }
 
+/// As wide as its place, so that its letters are as large as the page's.
+const width = () => Math.min(4000, Math.max(280, byId("live").clientWidth - 40));
+const height = () => Math.min(420, Math.max(200, Math.round(width() * 0.36)));
+
 async function look() {
   try {
-    const answer = await fetch(`/api/course.svg?unit=${setting("unit")}&lang=${languageWanted()}`, { cache: "no-store", signal: AbortSignal.timeout(5000) });
+    const answer = await fetch(`/api/course.svg?unit=${setting("unit")}&width=${width()}&height=${height()}`, { cache: "no-store", signal: AbortSignal.timeout(5000) });
     if (answer.ok && document.visibilityState === "visible") draw(await answer.text());
     if (answer.status === 404) show(byId("course"), false);
   } catch {

@@ -16,8 +16,7 @@ export function drawLive(model, now, contact) {
 }
 
 export function firstReason(standing) {
-  if (!standing.contact) return standing.plugOut ? t("no_contact_plug_out") : t("no_contact");
-  if (standing.state === "no_live" && standing.plugOut) return `${t("plug_in_at_once")} ${told(standing.reasons[0])}`;
+  if (!standing.contact) return t("no_contact");
   if (standing.state === "may_start" || standing.state === "check_on") return t("all_hold");
   return told(standing.reasons[0] ?? "");
 }
@@ -101,7 +100,7 @@ function speak(standing) {
   const text = `${t(`state_${standing.state}`)}. ${firstReason(standing)}`;
   if (text === saidState) return;
   saidState = text;
-  const urgent = standing.state === "plug_in_now" || standing.state === "do_not_start" || (standing.state === "no_live" && standing.plugOut);
+  const urgent = ["plug_in_now", "do_not_start", "no_live_out"].includes(standing.state);
   say(byId("say-warning"), urgent ? text : "");
   say(byId("say-check"), urgent ? "" : text);
 }

@@ -19,7 +19,7 @@ import { loadWords, t, told } from "./words.js";
 const drawEvery = 250; // ms
 const newFor = 10; // s; a line that is older is no news: it came with a reconnection
 let model = new Model();
-let wasLost = false;
+let wasGone = false;
 let over; // the job is closed
 
 const outbox = new Outbox({
@@ -81,8 +81,8 @@ function draw() {
   drawPlug(model.plug);
   drawWork(model, now());
   // The program cannot call when it is gone.
-  if (!contact && !wasLost && standing.plugOut && over === undefined) play("plug_in");
-  wasLost = !contact;
+  if (connection.gone && !wasGone && standing.plugOut && over === undefined) play("plug_in");
+  wasGone = connection.gone;
 }
 
 function drawOutbox(waiting, refused) {

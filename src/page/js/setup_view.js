@@ -14,7 +14,7 @@ let through = false; // this page saw the start, and "begin" was not pressed yet
 let owner;
 let trouble = "";
 let answered = true;
-let chosen = { interface: "", decoder: "", by: undefined };
+const chosen = { interface: "", typed: "", decoder: "", by: undefined };
 
 export const setupStage = () => (through ? setup?.stage : undefined);
 
@@ -81,6 +81,8 @@ function doneSteps(seen) {
 }
 
 const draw = whenChanged((seen) => {
+  const focused = document.activeElement?.closest("#setup") ? document.activeElement : undefined;
+  const opened = byId("setup").querySelector("details[open]") !== null;
   const done = doneSteps(seen);
   const at = steps.find((step) => !done.has(step));
   put(byId("setup-steps"), steps.map((step, i) => el("li", { class: "step", "data-now": String(step === at), "aria-current": step === at ? "step" : undefined },
@@ -89,6 +91,11 @@ const draw = whenChanged((seen) => {
     step === at && seen.setup.help && el("p", { class: "help" }, told(seen.setup.help)),
     step === at && seen.trouble && el("p", { class: "wrong", role: "alert" }, seen.trouble),
     step === at && !seen.answered && el("p", { class: "wrong", role: "alert" }, t("no_contact")))));
+  // What a person was at is where he finds it again.
+  if (opened) byId("setup").querySelector("details")?.setAttribute("open", "");
+  const same = focused?.name ? [...byId("setup").querySelectorAll(`[name="${focused.name}"]`)].find((one) => one.type !== "radio" || one.value === focused.value) : undefined;
+  same?.focus();
+  if (same?.type === "text") same.setSelectionRange(focused.selectionStart, focused.selectionEnd);
 });
 
 function choice(name, value, key, ...text) {
@@ -98,24 +105,27 @@ function choice(name, value, key, ...text) {
 
 const content = {
   adapter({ setup: { interfaces = [] } }) {
-    if (interfaces.length === 0) return el("p", {}, t("no_adapter"));
     return el("form", {
       onsubmit: (event) => {
         event.preventDefault();
-        if (chosen.interface) send({ interface: chosen.interface });
+        const wanted = chosen.typed.trim() || chosen.interface;
+        trouble = wanted ? "" : t("choose_adapter");
+        if (wanted) send({ interface: wanted });
+        else drawSetup();
       },
-    }, el("fieldset", {}, el("legend", {}, t("which_adapter")), interfaces.map((one) => choice("interface", one.name, "interface", el("b", {}, one.name), ` ${told(one.state ?? "")}`, one.note ? ` · ${told(one.note)}` : ""))),
-      el("button", { type: "submit", class: "go" }, t("use_adapter")));
+    }, interfaces.length === 0 ? el("p", {}, t("no_adapter"))
+      : el("fieldset", {}, el("legend", {}, t("which_adapter")), interfaces.map((one) => choice("interface", one.name, "interface", el("b", {}, one.name), ` ${told(one.state ?? "")}`, one.note ? ` · ${told(one.note)}` : ""))),
+    el("label", {}, el("span", {}, t("type_adapter")), el("input", { name: "typed", type: "text", maxlength: 80, autocomplete: "off", autocapitalize: "none", spellcheck: "false", value: chosen.typed, oninput: (event) => (chosen.typed = event.target.value) })),
+    el("button", { type: "submit", class: "go" }, t("use_adapter")));
   },
-  ignition: () => el("p", {}, t("ignition_on")),
+  ignition: (seen) => el("div", {}, el("p", {}, t("ignition_on")), el("details", {}, el("summary", {}, t("without_the_car")), content.window(seen))),
   car: () => el("p", {}, t("car_is_read")),
   window({ setup: { decoders = [] }, vin, known }) {
     const alike = alikeTitles(decoders);
     return el("form", {
       onsubmit: (event) => {
         event.preventDefault();
-        const by = event.target.elements.by.value.trim();
-        chosen.by = by;
+        const by = (chosen.by ?? setting("name")).trim();
         trouble = !chosen.decoder ? t("choose_unit") : !by ? t("say_name") : "";
         if (trouble) drawSetup();
         else send({ decoder: chosen.decoder, by });
@@ -124,7 +134,7 @@ const content = {
     el("p", {}, t(known ? "gives_temperature" : "gives_no_temperature_yet")),
     alike && el("p", { class: "wrong" }, t("titles_alike")),
     el("fieldset", {}, el("legend", {}, t("which_unit")), decoders.map((one) => choice("decoder", one.id, "decoder", el("b", {}, one.title), ` (${one.id})`, ...aboutDecoder(one)))),
-    el("label", {}, el("span", {}, t("your_name")), el("input", { name: "by", type: "text", maxlength: 80, autocomplete: "name", value: chosen.by ?? setting("name") })),
+    el("label", {}, el("span", {}, t("your_name")), el("input", { name: "by", type: "text", maxlength: 80, autocomplete: "name", value: chosen.by ?? setting("name"), oninput: (event) => (chosen.by = event.target.value) })),
     el("button", { type: "submit", class: "go" }, t("stand_for_both")));
   },
   codes: () => el("div", {}, el("p", {}, t("codes_before_why")), el("button", { type: "button", class: "go", onclick: () => owner.enter("scan", { scan: "before" }) }, t("scan_before")),

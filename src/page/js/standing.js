@@ -38,7 +38,8 @@ export function valueOf(model, signal, now, contact) {
   return live ? line : undefined;
 }
 
-/// out  { state, reasons, advice, plugOut }; state: may_start, check_on, not_yet, do_not_start, plug_in_now, no_live
+/// out  { state, reasons, advice, plugOut }; state: may_start, check_on, not_yet, do_not_start, plug_in_now, no_live,
+///      no_live_out: the same with the plug out
 export function standingOf(model, now, contact) {
   const reading = readingOf(model, now, contact);
   const check = model.newest.check;
@@ -46,7 +47,7 @@ export function standingOf(model, now, contact) {
   const others = (check?.why ?? []).filter((one) => one !== reading.why);
   if (!reading.live) {
     const reasons = reading.why ? [reading.why, ...others] : [];
-    return { state: "no_live", contact, plugOut, reasons: contact ? reasons : [], advice: "" };
+    return { state: plugOut ? "no_live_out" : "no_live", contact, plugOut, reasons: contact ? reasons : [], advice: "" };
   }
   const said = { contact, plugOut, reasons: check?.why ?? [], advice: check?.advice ?? "" };
   if (check?.state === "may start") return { state: plugOut ? "check_on" : "may_start", ...said };
