@@ -239,7 +239,7 @@ void WebContract::on_course(WebRequest& request, const WebReply& reply) const {
       return number;
     };
     const auto refuse = [&](const std::string& way_out) {
-      reply(web_fault(kNotAccepted, Fault{"this value does not fit", request.path + ", " + key, way_out}));
+      reply(web_fault(kNotAccepted, Fault{"this value does not fit", "course.svg, " + key, way_out}));
     };
     if (key == "unit") {
       if (value != "C" && value != "F") return refuse("C or F");

@@ -83,7 +83,7 @@ TEST_F(WebContractTest, TheCourseIsAskedForInSizeAndUnit) {
       {"minutes", "1.5"}, {"minutes", "100000"}, {"height", " 300"}};
   for (const auto& [key, value] : wrong)
     EXPECT_THAT(course({{key, value}}),
-                HasSubstr("422 {\"error\":\"this value does not fit\",\"where\":\"/api/course.svg, " + key))
+                HasSubstr("422 {\"error\":\"this value does not fit\",\"where\":\"course.svg, " + key))
         << value;
   EXPECT_TRUE(asked.empty());
 }

@@ -9,7 +9,7 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr Duration kShortest = 60s;      // no picture shows less
-constexpr Duration kLeastAhead = 10min;  // room for a forecast, at most
+constexpr Duration kLeastAhead = 20min;  // room for a forecast, at most
 constexpr double kDegreeRow = 24;        // CSS pixels that a place on the axis takes
 constexpr double kShareAhead = 0.5;      // of what has been
 

@@ -177,6 +177,23 @@ TEST(CourseChart, DrawsTheForecastOfARunningJobAsAFanToStartAndEndOfTheWindow) {
   }
 }
 
+TEST(CourseChart, WhatComesLaterThanThePictureReachesKeepsItsPlace) {
+  FedChart chart;
+  chart.readings(0, 600, 15, 30);
+  ThermalEvent thermal = rising_at(600, 30);
+  thermal.stay_s = Quantiles{1000, 2000, std::nullopt};  // at the latest: it never gets there
+  chart.give(thermal);
+  CourseOptions options;
+  options.now = FedChart::at(600);
+  const std::string svg = chart.svg(options);
+  const auto fan = strokes(attribute(element_of(svg, "forecast"), "d"));
+  ASSERT_THAT(fan[0].points, SizeIs(5));
+  const double px_per_s = (720.0 - 18 - 44) / (600 + 1200);  // twenty minutes ahead at the most
+  EXPECT_NEAR(fan[0].points[2].first, 44 + (600 + 90 + 1000) * px_per_s, kPixel);
+  EXPECT_GT(fan[0].points[3].first, 100'000) << "cut off by the picture's edge";
+  EXPECT_THAT(svg, HasSubstr("<g clip-path=\"url(#course-plot)\">"));
+}
+
 TEST(CourseChart, DrawsNoForecastThatIsNotLive) {
   FedChart chart;
   chart.readings(0, 600, 15, 30);
