@@ -224,6 +224,18 @@ TEST(CourseChart, ADaysMemoryAndPictureAreBoundedAndNoPeakIsLost) {
   EXPECT_NEAR(bottom, degrees_axis(svg).at(4), kPixel);
 }
 
+TEST(CourseChart, AGapThatIsNarrowerThanAPixelStillEndsTheLine) {
+  FedChart chart;
+  for (double s = 0; s < 86400; s += 1)
+    if (s < 43201 || s >= 43221) chart.reading(s, s < 43211 ? 40 : 60);
+  const auto lines = strokes(attribute(element_of(chart.svg(), "fluid"), "d"));
+  const double before = degrees_axis(chart.svg()).at(40);
+  for (const Stroke& line : lines)
+    for (const auto& [x, y] : line.points)
+      EXPECT_NEAR(y, line.points.front().second, kPixel) << "no stroke leads from 40 to 60 °C";
+  EXPECT_NEAR(lines.front().points.back().second, before, kPixel);
+}
+
 TEST(CourseChart, OfTooManyMarksTheEnginesGoFirstAndThatIsSaid) {
   FedChart chart;
   chart.give(EntryEvent{FedChart::at(1), "e-1", std::string(kPlugOut), "{}", {}});
