@@ -34,8 +34,8 @@ TEST(CueSound, ThePageSoundsTheSame) {
       testing::file_text(std::filesystem::path{SUMPLOG_SOURCE} / "src/page/js/sounds.js");
   const std::map<std::string, CueSound> sounds{
       {"get_ready", CueSound::ready}, {"now", CueSound::now}, {"plug_in", CueSound::plug_in}};
-  const std::regex row(R"((\w+): "(get_ready|now|plug_in)") ");
-      std::size_t rows = 0;
+  const std::regex row(R"~((\w+): "(get_ready|now|plug_in)")~");
+  std::size_t rows = 0;
   for (std::sregex_iterator at(page.begin(), page.end(), row), end; at != end; ++at, ++rows)
     EXPECT_EQ(sound_of((*at)[1].str()), sounds.at((*at)[2].str())) << (*at)[1];
   EXPECT_GE(rows, 10U);
