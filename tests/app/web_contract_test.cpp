@@ -29,33 +29,32 @@ class WebContractTest : public ::testing::Test {
   std::string enter(const std::string& body) { return ask("POST", "/api/entries", body); }
 
   std::vector<std::string> asked;
-  WebContract contract{{"0011",
-                        [this] {
-                          asked.emplace_back("state");
-                          return std::string("{}");
-                        },
-                        [] { return std::string("{\"window\":{}}"); },
-                        [] { return std::string("{\"entries\":[]}"); },
-                        [this](const EntryWish& wish, const WebReply& reply) {
-                          asked.push_back("entry " + wish.id + " " + wish.name + " " + wish.fields);
-                          reply({});
-                        },
-                        [this](const std::string& id, const std::string& bytes, const std::string& of,
-                               const std::string& by, const WebReply& reply) {
-                          asked.push_back("photo " + id + " " + bytes + " " + of + " " + by);
-                          reply({});
-                        },
-                        [this](const std::string& sign_over, const WebReply& reply) {
-                          asked.push_back("close " + sign_over);
-                          reply({});
-                        },
-                        [this](const CourseOptions& options, std::optional<Duration> newest) {
-                          asked.push_back("course " + std::to_string(options.width) + " " +
-                                          std::to_string(options.height) +
-                                          (options.fahrenheit ? " F" : " C") +
-                                          (newest ? " " + std::to_string(newest->count() / 60'000'000) : ""));
-                          return std::string("<svg/>");
-                        }}};
+  WebContract contract{
+      {"0011",
+       [this] {
+         asked.emplace_back("state");
+         return std::string("{}");
+       },
+       [] { return std::string("{\"window\":{}}"); }, [] { return std::string("{\"entries\":[]}"); },
+       [this](const EntryWish& wish, const WebReply& reply) {
+         asked.push_back("entry " + wish.id + " " + wish.name + " " + wish.fields);
+         reply({});
+       },
+       [this](const std::string& id, const std::string& bytes, const std::string& of, const std::string& by,
+              const WebReply& reply) {
+         asked.push_back("photo " + id + " " + bytes + " " + of + " " + by);
+         reply({});
+       },
+       [this](const std::string& sign_over, const WebReply& reply) {
+         asked.push_back("close " + sign_over);
+         reply({});
+       },
+       [this](const CourseOptions& options, std::optional<Duration> newest) {
+         asked.push_back("course " + std::to_string(options.width) + " " + std::to_string(options.height) +
+                         (options.fahrenheit ? " F" : " C") +
+                         (newest ? " " + std::to_string(newest->count() / 60'000'000) : ""));
+         return std::string("<svg/>");
+       }}};
 };
 
 TEST_F(WebContractTest, EachRouteAsksForItsOwn) {
