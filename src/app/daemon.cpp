@@ -313,6 +313,9 @@ std::string Daemon::course(CourseOptions options, std::optional<Duration> newest
   options.now = time_.now();
   if (newest) options.from = *options.now - *newest;
   options.clock = local_clock;
+  // A page may show more than one: parts of a picture are named by its id.
+  options.id = "course-" + std::to_string(options.width) + "-" + std::to_string(options.height) +
+               (newest ? "-newest" : "") + (options.fahrenheit ? "-f" : "");
   return course_.svg(options);
 }
 

@@ -115,15 +115,14 @@ void draw_courses(const CourseChart& chart, ReportFacts& facts) {
 struct Gathered {
   ReportFacts facts;
   std::vector<ListedPhoto> listed;
-  bool holds = true;  ///< nothing speaks against the job file
 };
 
 Result<Gathered> gather(const std::string& job, bool fahrenheit) {
   Gathered out;
   const auto verified = verify(job, {}, &out.listed);
   if (!verified) return tl::unexpected(verified.error());
-  out.holds = verified->holds();
   ReportFacts& facts = out.facts;
+  facts.holds = verified->holds();
   CourseChart chart;
   ConfigurationReader configuration;
   auto record = replayed_record(job, [&](const Item& item, const std::vector<Event>& events) {
@@ -160,7 +159,7 @@ ExitStatus run_report(const CommonOptions& common, const ReportOptions& options)
     return report(written.error(), ExitStatus::failed);
 
   ExitStatus status = ExitStatus::done;
-  if (!gathered->holds) status = report(Fault{facts.seals_text, *job, {}}, ExitStatus::failed);
+  if (!facts.holds) status = report(Fault{facts.seals_text, *job, {}}, ExitStatus::failed);
   for (const ReportPhoto& photo : facts.photos)
     if (photo.data_uri.empty())
       status = report(Fault{photo.trouble + ": it is not in the report", *job, {}}, ExitStatus::failed);

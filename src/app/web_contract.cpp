@@ -247,16 +247,18 @@ void WebContract::on_course(WebRequest& request, const WebReply& reply) const {
   constexpr int kLongest_min = 24 * 60;
   CourseOptions options;
   std::optional<Duration> newest;
-  for (const auto& [key, value] : request.query) {
-    const auto whole = [&, text = value](int low, int high) -> std::optional<int> {
+  for (const auto& parameter : request.query) {
+    const std::string& key = parameter.first;
+    const std::string& value = parameter.second;
+    const auto whole = [&](int low, int high) -> std::optional<int> {
       int number = 0;
-      const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
-      if (error != std::errc{} || end != text.data() + text.size() || number < low || number > high)
+      const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), number);
+      if (error != std::errc{} || end != value.data() + value.size() || number < low || number > high)
         return std::nullopt;
       return number;
     };
     const auto refuse = [&](const std::string& way_out) {
-      reply(web_fault(kNotAccepted, Fault{"this value does not fit", request.path + ", " + key, way_out}));
+      reply(web_fault(kNotAccepted, Fault{"this value does not fit", "course.svg, " + key, way_out}));
     };
     if (key == "unit") {
       if (value != "C" && value != "F") return refuse("C or F");

@@ -136,7 +136,7 @@ TEST(BadInput, WithoutABusThereIsNoJobFile) {
   const Ran ran = run_program("serve --interface nonesuch0 --decoder demo-9 --data " + data);
   expect_one_clear_line(ran, kWrong, "nonesuch0");
   EXPECT_FALSE(fs::exists(data));
-  expect_one_clear_line(run_program("serve --data " + data), kWrong, "--interface");
+  expect_one_clear_line(run_program("serve --listen off --data " + data), kWrong, "--interface");
 }
 
 TEST(BadInput, AnExportNeverWritesOverAFile) {

@@ -29,26 +29,32 @@ class WebContractTest : public ::testing::Test {
   std::string enter(const std::string& body) { return ask("POST", "/api/entries", body); }
 
   std::vector<std::string> asked;
-  WebContract contract{{"0011",
-                        [this] {
-                          asked.emplace_back("state");
-                          return std::string("{}");
-                        },
-                        [] { return std::string("{\"window\":{}}"); },
-                        [] { return std::string("{\"entries\":[]}"); },
-                        [this](const EntryWish& wish, const WebReply& reply) {
-                          asked.push_back("entry " + wish.id + " " + wish.name + " " + wish.fields);
-                          reply({});
-                        },
-                        [this](const std::string& id, const std::string& bytes, const std::string& of,
-                               const std::string& by, const WebReply& reply) {
-                          asked.push_back("photo " + id + " " + bytes + " " + of + " " + by);
-                          reply({});
-                        },
-                        [this](const std::string& sign_over, const WebReply& reply) {
-                          asked.push_back("close " + sign_over);
-                          reply({});
-                        }}};
+  WebContract contract{
+      {"0011",
+       [this] {
+         asked.emplace_back("state");
+         return std::string("{}");
+       },
+       [] { return std::string("{\"window\":{}}"); }, [] { return std::string("{\"entries\":[]}"); },
+       [this](const EntryWish& wish, const WebReply& reply) {
+         asked.push_back("entry " + wish.id + " " + wish.name + " " + wish.fields);
+         reply({});
+       },
+       [this](const std::string& id, const std::string& bytes, const std::string& of, const std::string& by,
+              const WebReply& reply) {
+         asked.push_back("photo " + id + " " + bytes + " " + of + " " + by);
+         reply({});
+       },
+       [this](const std::string& sign_over, const WebReply& reply) {
+         asked.push_back("close " + sign_over);
+         reply({});
+       },
+       [this](const CourseOptions& options, std::optional<Duration> newest) {
+         asked.push_back("course " + std::to_string(options.width) + " " + std::to_string(options.height) +
+                         (options.fahrenheit ? " F" : " C") +
+                         (newest ? " " + std::to_string(newest->count() / 60'000'000) : ""));
+         return std::string("<svg/>");
+       }}};
 };
 
 TEST_F(WebContractTest, EachRouteAsksForItsOwn) {
@@ -64,6 +70,25 @@ TEST_F(WebContractTest, EachRouteAsksForItsOwn) {
   EXPECT_EQ(asked, (std::vector<std::string>{"state", "entry a-1 fluid_out {\"litres\":4.5}",
                                              "entry a-2 plug_out {}", "entry a-3 scan {\"scan\":\"before\"}",
                                              "photo a-4 bytes pan ", "close K. Example"}));
+}
+
+TEST_F(WebContractTest, TheCourseIsAskedForInSizeAndUnit) {
+  const auto course = [&](const std::map<std::string, std::string>& query) {
+    return ask("GET", "/api/course.svg", {}, {}, query);
+  };
+  EXPECT_EQ(course({}), "200 <svg/>");
+  course({{"unit", "F"}, {"width", "1000"}, {"height", "400"}, {"minutes", "30"}});
+  EXPECT_EQ(asked, (std::vector<std::string>{"course 720 320 C", "course 1000 400 F 30"}));
+  asked.clear();
+  const std::pair<std::string, std::string> wrong[] = {
+      {"unit", "K"},      {"unit", ""},          {"width", "0"},
+      {"width", "1e3"},   {"width", "-400"},     {"height", "99999999999999999999"},
+      {"minutes", "1.5"}, {"minutes", "100000"}, {"height", " 300"}};
+  for (const auto& [key, value] : wrong)
+    EXPECT_THAT(course({{key, value}}),
+                HasSubstr("422 {\"error\":\"this value does not fit\",\"where\":\"course.svg, " + key))
+        << value;
+  EXPECT_TRUE(asked.empty());
 }
 
 TEST_F(WebContractTest, WhatIsNotThereAndWhatCannotBeDoneIsSaidWithTheWayOut) {

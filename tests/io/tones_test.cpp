@@ -55,8 +55,8 @@ TEST(Tones, EachHasAHeightOfItsOwn) {
   const auto ready = samples_of(wav_of(CueSound::ready));
   const auto now = samples_of(wav_of(CueSound::now));
   const auto plug_in = samples_of(wav_of(CueSound::plug_in));
-  EXPECT_GT(share_of(now, 1480, rate), 10 * share_of(ready, 1320, rate));
-  EXPECT_GT(share_of(now, 1480, rate), 10 * share_of(plug_in, 1320, rate));
+  EXPECT_GT(share_of(now, 1480, rate), 10 * share_of(ready, 1480, rate));
+  EXPECT_GT(share_of(now, 1480, rate), 10 * share_of(plug_in, 1480, rate));
   EXPECT_GT(share_of(plug_in, 311, rate), 10 * share_of(now, 311, rate));
   EXPECT_GT(share_of(ready, 660, rate), 10 * share_of(now, 660, rate));
 }

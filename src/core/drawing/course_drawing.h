@@ -64,7 +64,7 @@ class CourseDrawing {
   [[nodiscard]] std::string minutes(TimePoint at) const {
     return minutes_text(in_seconds(at - began_), span_ < kFine ? 1 : 60);
   }
-  [[nodiscard]] std::string clock(TimePoint at) const;
+  [[nodiscard]] std::string time_of_day(TimePoint at) const;
   [[nodiscard]] double x(TimePoint at) const {
     return left_ + in_seconds(at - from_) / in_seconds(span_) * (right_ - left_);
   }

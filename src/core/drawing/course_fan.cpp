@@ -9,10 +9,11 @@ namespace {
 
 enum Quantile : std::size_t { kEarly = 0, kLikely = 1, kLate = 2 };
 
-TimePoint after(TimePoint at, const std::optional<double>& seconds, TimePoint horizon) {
-  if (!seconds) return horizon;
-  const double most = in_seconds(horizon - at);
-  return *seconds >= most ? horizon : at + Duration{std::llround(*seconds * 1e6)};
+// "Never", and what is as good as that: far beyond every picture.
+constexpr double kNever_s = 10 * 86400.0;
+
+TimePoint after(TimePoint at, const std::optional<double>& seconds) {
+  return at + Duration{std::llround(std::min(seconds.value_or(kNever_s), kNever_s) * 1e6)};
 }
 
 }  // namespace
@@ -34,9 +35,8 @@ std::optional<CourseFan> course_fan(const ThermalEvent& thermal, const Temperatu
   fan.likely.push_back(now);
   const auto moments = [&](TimePoint from_early, TimePoint from_likely, TimePoint from_late,
                            const Quantiles& in_s) {
-    return std::array<TimePoint, 3>{after(from_early, in_s[kEarly], horizon),
-                                    after(from_likely, in_s[kLikely], horizon),
-                                    after(from_late, in_s[kLate], horizon)};
+    return std::array<TimePoint, 3>{after(from_early, in_s[kEarly]), after(from_likely, in_s[kLikely]),
+                                    after(from_late, in_s[kLate])};
   };
   std::array<TimePoint, 3> last = moments(now.at, now.at, now.at, *next);
   const double first_edge = outside ? near : far;

@@ -9,11 +9,11 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr Duration kShortest = 60s;      // no picture shows less
-constexpr Duration kLeastAhead = 10min;  // room for a forecast, at most
+constexpr Duration kLeastAhead = 20min;  // room for a forecast, at most
 constexpr double kDegreeRow = 24;        // CSS pixels that a place on the axis takes
 constexpr double kShareAhead = 0.5;      // of what has been
 
-std::string utc_clock(TimePoint at) {
+std::string utc_time_of_day(TimePoint at) {
   constexpr std::int64_t kDay_min = 24 * 60;
   const std::int64_t min = std::chrono::floor<std::chrono::minutes>(at.time_since_epoch()).count();
   const std::int64_t in_day = (min % kDay_min + kDay_min) % kDay_min;
@@ -202,8 +202,8 @@ std::string CourseDrawing::described() const {
   return words;
 }
 
-std::string CourseDrawing::clock(TimePoint at) const {
-  return options_.clock != nullptr ? options_.clock(at) : utc_clock(at);
+std::string CourseDrawing::time_of_day(TimePoint at) const {
+  return options_.clock != nullptr ? options_.clock(at) : utc_time_of_day(at);
 }
 
 }  // namespace sumplog

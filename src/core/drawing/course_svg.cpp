@@ -45,7 +45,7 @@ void CourseDrawing::draw_axes() {
   for (const double s : times.places) {
     const double at_x = x(time_of_place(s));
     text(at_x, bottom_ + measure::kRow, "tick", "middle", minutes_text(s, times.step));
-    text(at_x, bottom_ + 2 * measure::kRow, "clock", "middle", clock(time_of_place(s)));
+    text(at_x, bottom_ + 2 * measure::kRow, "clock", "middle", time_of_day(time_of_place(s)));
   }
   text(2, bottom_ + measure::kRow, "unit", "start", "min");
 }
@@ -140,8 +140,8 @@ void CourseDrawing::draw_marks() {
     const double from_y = one.row < 0 ? top_ : label_y(one) + 3;
     const bool plug = type.starts_with("plug");
     out_ += "<g class=\"mark " + type + "\"><title>" + name + ", " + minutes(one.mark.at) + " min, " +
-            escaped(clock(one.mark.at)) + "</title><path d=\"M" + px(x(one.mark.at)) + "," + px(from_y) +
-            "V" + px(bottom_) + "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" +
+            escaped(time_of_day(one.mark.at)) + "</title><path d=\"M" + px(x(one.mark.at)) + "," +
+            px(from_y) + "V" + px(bottom_) + "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" +
             (plug ? "1.5" : "1") + "\"" + (plug ? "" : " stroke-dasharray=\"1 3\"") + "/>";
     out_ += "</g>\n";
   }

@@ -100,7 +100,7 @@ class Sheet {
     if (record_.ended) lead += " to " + clock(*record_.ended, began());
     if (!record_.ended && record_.last) lead += ", not finished; as of " + clock(*record_.last, began());
     html_.element("p", lead, "lead");
-    if (facts_.seals == "changed")
+    if (!facts_.holds)
       html_.element(
           "p",
           "The record of this work was changed after it was written. What stands here cannot be relied on.",
@@ -209,9 +209,14 @@ class Sheet {
       html_.element("p", "No level check was carried to its end.");
       return;
     }
-    html_.open("div", verdict->kept ? "answer" : "answer no");
-    html_.element("strong", verdict->kept ? "Conditions kept" : "Conditions not kept");
-    if (verdict->kept) {
+    const bool kept = verdict->kept && facts_.holds;
+    html_.open("div", kept ? "answer" : "answer no");
+    html_.element("strong", kept            ? "Conditions kept"
+                            : verdict->kept ? "Conditions: cannot be told"
+                                            : "Conditions not kept");
+    if (verdict->kept && !kept) {
+      html_.element("p", "The record says that they were kept, but it was changed after it was written.");
+    } else if (kept) {
       html_.element("p", "What the procedure asks for while the plug is out was kept the whole time.");
     } else {
       std::vector<std::string> why;
@@ -336,9 +341,9 @@ class Sheet {
   void file() {
     html_.element("h2", "The record behind this sheet");
     std::string text;
-    if (facts_.seals == "closed")
+    if (facts_.seals == "closed" && facts_.holds)
       text = "Closed and sealed: nothing can be added to it.";
-    else if (facts_.seals == "changed")
+    else if (!facts_.holds)
       text = "Changed after it was written: see the technician's pages.";
     else
       text = "Still open: what comes later is not on this sheet.";

@@ -23,6 +23,7 @@ struct ReportFacts {
   JobNotes notes;
   std::string file;         ///< name of the job file, without its folder
   std::string seals;        ///< "closed", "open", "torn", "changed" (docs/job_file.md)
+  bool holds = true;        ///< nothing speaks against the file; otherwise nothing in it is told as kept
   std::string seals_text;   ///< the same as a sentence for the technician
   std::string fingerprint;  ///< of the last good seal; empty: there is none
   std::string program;      ///< that makes this report

@@ -125,8 +125,11 @@ class Pages {
     html_.element("h2", "Level check");
     if (record_.verdicts.empty()) html_.element("p", "No plug was put back after a level check.");
     for (const VerdictEvent& one : record_.verdicts) {
-      html_.open("div", one.kept ? "answer" : "answer no");
-      html_.element("strong", one.kept ? "Conditions kept" : "Conditions not kept");
+      const bool kept = one.kept && facts_.holds;
+      html_.open("div", kept ? "answer" : "answer no");
+      html_.element("strong", kept       ? "Conditions kept"
+                              : one.kept ? "Conditions: cannot be told, the record was changed"
+                                         : "Conditions not kept");
       html_.list(one.why);
       html_.close();
       begin_table();

@@ -7,8 +7,7 @@ namespace sumplog {
 namespace {
 
 constexpr std::array<std::string_view, 2> kNow{"window_starts", "decision_point"};
-constexpr std::array<std::string_view, 5> kPlugIn{"ends_in_1_min", "window_ended", "engine_stopped",
-                                                  "no_reading", "too_fast"};
+constexpr std::array<std::string_view, 4> kPlugIn{"window_ended", "engine_stopped", "no_reading", "too_fast"};
 
 template <std::size_t N>
 bool among(const std::array<std::string_view, N>& names, std::string_view name) {

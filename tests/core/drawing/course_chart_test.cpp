@@ -177,6 +177,23 @@ TEST(CourseChart, DrawsTheForecastOfARunningJobAsAFanToStartAndEndOfTheWindow) {
   }
 }
 
+TEST(CourseChart, WhatComesLaterThanThePictureReachesKeepsItsPlace) {
+  FedChart chart;
+  chart.readings(0, 600, 15, 30);
+  ThermalEvent thermal = rising_at(600, 30);
+  thermal.stay_s = Quantiles{1000, 2000, std::nullopt};  // at the latest: it never gets there
+  chart.give(thermal);
+  CourseOptions options;
+  options.now = FedChart::at(600);
+  const std::string svg = chart.svg(options);
+  const auto fan = strokes(attribute(element_of(svg, "forecast"), "d"));
+  ASSERT_THAT(fan[0].points, SizeIs(5));
+  const double px_per_s = (720.0 - 18 - 44) / (600 + 1200);  // twenty minutes ahead at the most
+  EXPECT_NEAR(fan[0].points[2].first, 44 + (600 + 90 + 1000) * px_per_s, kPixel);
+  EXPECT_GT(fan[0].points[3].first, 100'000) << "cut off by the picture's edge";
+  EXPECT_THAT(svg, HasSubstr("<g clip-path=\"url(#course-plot)\">"));
+}
+
 TEST(CourseChart, DrawsNoForecastThatIsNotLive) {
   FedChart chart;
   chart.readings(0, 600, 15, 30);
@@ -205,6 +222,18 @@ TEST(CourseChart, ADaysMemoryAndPictureAreBoundedAndNoPeakIsLost) {
     }
   EXPECT_NEAR(top, degrees_axis(svg).at(77), kPixel);
   EXPECT_NEAR(bottom, degrees_axis(svg).at(4), kPixel);
+}
+
+TEST(CourseChart, AGapThatIsNarrowerThanAPixelStillEndsTheLine) {
+  FedChart chart;
+  for (double s = 0; s < 86400; s += 1)
+    if (s < 43201 || s >= 43221) chart.reading(s, s < 43211 ? 40 : 60);
+  const auto lines = strokes(attribute(element_of(chart.svg(), "fluid"), "d"));
+  const double before = degrees_axis(chart.svg()).at(40);
+  for (const Stroke& line : lines)
+    for (const auto& [x, y] : line.points)
+      EXPECT_NEAR(y, line.points.front().second, kPixel) << "no stroke leads from 40 to 60 °C";
+  EXPECT_NEAR(lines.front().points.back().second, before, kPixel);
 }
 
 TEST(CourseChart, OfTooManyMarksTheEnginesGoFirstAndThatIsSaid) {

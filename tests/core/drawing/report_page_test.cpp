@@ -160,13 +160,21 @@ TEST(ReportPage, TemperaturesAreInFahrenheitWhereAsked) {
   EXPECT_THAT(technician_of(page), HasSubstr("3.60 °F/min")) << "a rate is a difference";
 }
 
-TEST(ReportPage, AChangedFileIsSaidFirst) {
-  ReportFacts facts = facts_of(empty_record());
+TEST(ReportPage, AChangedFileIsSaidFirstAndTellsNothingAsKept) {
+  JobRecord record = empty_record();
+  VerdictEvent verdict;
+  verdict.kept = true;
+  record.verdicts.push_back(verdict);
+  ReportFacts facts = facts_of(record);
+  EXPECT_THAT(report_page(facts), HasSubstr("Conditions kept"));
+  facts.holds = false;
   facts.seals = "changed";
   facts.seals_text = "changed: in lines 7 to 12";
   const std::string page = report_page(facts);
   EXPECT_THAT(sheet_of(page), HasSubstr("cannot be relied on"));
   EXPECT_THAT(technician_of(page), HasSubstr("changed: in lines 7 to 12"));
+  EXPECT_THAT(page, Not(HasSubstr("Conditions kept")));
+  facts.holds = true;
   facts.seals = "open";
   EXPECT_THAT(sheet_of(report_page(facts)), HasSubstr("Still open: what comes later is not on this sheet."));
 }
