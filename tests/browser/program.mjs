@@ -148,8 +148,8 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
     await page.locator("#check form").getByRole("button", { name: "Write down" }).click();
     await until(() => entriesIn(file, "level_seen").length === 1, "what was seen");
     await page.locator("#plug-in").click();
-    await until(async () => /conditions (not )?kept/.test(await textOf(page, "#result")), "the result");
-    assert.match(await textOf(page, "#result"), /Seen: drip/);
+    await until(async () => /Seen: drip · level reached/.test(await textOf(page, "#result")), `the result: ${await textOf(page, "#result")}`);
+    assert.match(await textOf(page, "#result"), /conditions kept/);
     await until(() => entriesIn(file, "verdict_shown").length >= 1, "what was shown, in the job file");
   });
 

@@ -42,7 +42,7 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
   await shoot("first-minute");
 
   await server.playTo(200);
-  assert.match(await textOf(page, "#forecast"), /starts in about \d+ min( \d0 s)? \(\d+:\d\d–\d+:\d\d\), lasts about \d+ min/);
+  assert.match(await textOf(page, "#forecast"), /starts in about \d+ min( \d0 s)? \(\d+:\d\d–\u2060\d+:\d\d\), lasts about \d+ min/);
   assert.match(await textOf(page, "#fact-rate"), /\+2\.\d °C\/min/);
   assert.equal(await textOf(page, "#fact-selector"), "P");
   assert.match(await textOf(page, "#fact-engine"), /^\d{3} rpm$/);

@@ -87,5 +87,11 @@ function resultRows(verdict, sums) {
     seen ? el("p", {}, el("b", {}, t("seen", { flow: t(`flow_${seen.flow}`) })), seen.ml_in_10_s !== undefined ? ` (${number(seen.ml_in_10_s, 1)} ml / 10 s)` : "", ` · ${seen.reached === undefined ? "" : t(seen.reached ? "level_reached" : "level_not_reached")}`) : el("p", { class: "wrong" }, t("nobody_saw")),
     el("dl", { class: "facts" }, facts.filter(([, value]) => value).map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value)))),
     verdict.by_hand?.length && el("p", {}, `${t("rests_on_words")}: ${verdict.by_hand.map(told).join(", ")}`),
-    sums?.short_ml && el("p", {}, t(sums.short_ml[1] >= 0 ? "short_ml" : "over_ml", { low: number(Math.abs(sums.short_ml[0])), likely: number(Math.abs(sums.short_ml[1])), high: number(Math.abs(sums.short_ml[2])) }))];
+    sums?.short_ml && el("p", {}, levelWords(sums.short_ml))];
+}
+
+/// Below 0 it is too much; the span is told from small to large either way.
+function levelWords([low, likely, high]) {
+  const [least, most] = [Math.abs(low), Math.abs(high)].sort((a, b) => a - b);
+  return t(likely >= 0 ? "short_ml" : "over_ml", { low: number(least), likely: number(Math.abs(likely)), high: number(most) });
 }

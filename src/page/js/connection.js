@@ -26,11 +26,6 @@ export class Connection {
     return this.answered !== undefined && since(this.answered) < lostAfter;
   }
 
-  /// Nobody is there. A page that has slept has no contact either, until it has asked again.
-  get gone() {
-    return this.failed && !this.contact;
-  }
-
   async #look() {
     const asked = moment();
     try {

@@ -59,7 +59,8 @@ function drawLast(text) {
 
 function aheadWords(ahead, advice) {
   const stays = (stay) => (stay?.[1] === undefined ? "" : stay[1] === null ? t("lasts_on") : t("lasts", { span: roundSpan(stay[1]) }));
-  const range = (q) => `${clockSpan(q[0])}–${q[2] === null ? t("open_end") : clockSpan(q[2])}`;
+  // The joiner keeps the two together at the end of a line.
+  const range = (q) => `${clockSpan(q[0])}–\u2060${q[2] === null ? t("open_end") : clockSpan(q[2])}`;
   switch (ahead.kind) {
     case "starts":
     case "again":

@@ -80,9 +80,10 @@ function draw() {
   const standing = drawLive(model, now(), contact);
   drawPlug(model.plug);
   drawWork(model, now());
-  // The program cannot call when it is gone.
-  if (connection.gone && !wasGone && standing.plugOut && over === undefined) play("plug_in");
-  wasGone = connection.gone;
+  // The program cannot call when it is gone. A page that has slept has no contact either, until it has asked again.
+  const gone = !contact && connection.failed && over === undefined;
+  if (gone && !wasGone && standing.plugOut) play("plug_in");
+  wasGone = gone;
 }
 
 function drawOutbox(waiting, refused) {
