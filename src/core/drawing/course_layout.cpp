@@ -14,7 +14,7 @@ constexpr double kDegreeRow = 24;        // CSS pixels that a place on the axis 
 constexpr double kShareAhead = 0.5;      // of what has been
 
 std::string utc_time_of_day(TimePoint at) {
-  constexpr std::int64_t kDay_min = 24 * 60;
+  constexpr std::int64_t kDay_min = std::int64_t{24} * 60;
   const std::int64_t min = std::chrono::floor<std::chrono::minutes>(at.time_since_epoch()).count();
   const std::int64_t in_day = (min % kDay_min + kDay_min) % kDay_min;
   const auto two = [](std::int64_t n) { return (n < 10 ? "0" : "") + std::to_string(n); };
