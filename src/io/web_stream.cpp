@@ -100,7 +100,9 @@ Result<std::string> WebStream::read(std::chrono::milliseconds patience) {
   all.loop.run_for(patience);
   if (all.reading) return std::string();
   std::string came = take();
-  if (came.empty() && all.result) return fault("sumplog is gone: " + all.result.message(), all.name);
+  // A body without a length ends with its connection: to the parser that is no error.
+  if (came.empty() && (all.result || all.parser.is_done()))
+    return fault("sumplog is gone" + (all.result ? ": " + all.result.message() : std::string()), all.name);
   return came;
 }
 

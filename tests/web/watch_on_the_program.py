@@ -30,12 +30,13 @@ class Watched:
     def __init__(self, words, terminal, environment=None):
         self.pieces = []
         environment = {**os.environ, **(environment or {})}
+        words = [*words, "--for", str(3 * PATIENCE)]  # also when this test fails
         if terminal:
             ours, theirs = pty.openpty()
-            self.process = subprocess.Popen(words, stdout=theirs, stdin=subprocess.DEVNULL, env=environment)
+            self.process = subprocess.Popen(words, stdout=theirs, stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
             os.close(theirs)
         else:
-            self.process = subprocess.Popen(words, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, env=environment)
+            self.process = subprocess.Popen(words, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
             ours = self.process.stdout.fileno()
         threading.Thread(target=self.follow, args=(ours,), daemon=True).start()
 
@@ -86,9 +87,9 @@ def main():
         served.process.send_signal(signal.SIGCONT)
         screen.wait(r"°C below", time.monotonic())
 
+        killed = time.monotonic()
         served.process.kill()
         served.process.wait()
-        killed = time.monotonic()
         screen.wait("no live reading", killed, LOST_WITHIN)
         pipe.wait("does not answer", killed)
         time.sleep(1.5)
