@@ -38,15 +38,12 @@ std::string minutes(double s) {
   return std::to_string(whole / 60) + (whole % 60 < 10 ? ":0" : ":") + std::to_string(whole % 60);
 }
 
-/// "5:27 (4:50-6:10)" of [low, likely, high]; empty: it never comes, or nobody knows.
-std::string interval(const Json& object, const char* key) {
+/// "5:27", the likely one of [low, likely, high]; empty: it never comes, or nobody knows.
+std::string likely(const Json& object, const char* key) {
   const auto found = object.find(key);
   if (found == object.end() || !found->is_array() || found->size() != 3 || !(*found)[1].is_number())
     return {};
-  const auto end = [&](std::size_t i) {
-    return (*found)[i].is_number() ? minutes((*found)[i]) : std::string("?");
-  };
-  return minutes((*found)[1]) + " (" + end(0) + "-" + end(2) + ")";
+  return minutes((*found)[1]);
 }
 
 /// What the journal says of a kind that has its own words; the others are told by their own keys.
@@ -97,8 +94,8 @@ std::string WatchView::on_line(std::string_view text) {
     rate_c_per_min_ = number_at(line, "rate_c_per_min");
     window_ = text_at(line, "window");
     window_why_ = text_at(line, "why");
-    const std::string enter = interval(line, "enter_in_s");
-    const std::string stay = interval(line, "stay_s");
+    const std::string enter = likely(line, "enter_in_s");
+    const std::string stay = likely(line, "stay_s");
     ahead_.clear();
     if (window_ == "inside" && !stay.empty()) ahead_ = "ends in " + stay;
     if (window_ != "inside" && !enter.empty()) ahead_ = "starts in " + enter;
@@ -131,12 +128,17 @@ std::string WatchView::status(double now_s) const {
     const bool told = thermal_at_s_ && now_s - *thermal_at_s_ <= kFresh_s && !window_why_.empty();
     return shortened("no live reading" + (told ? ": " + window_why_ : std::string()), kColumns - 1);
   }
-  std::string text = fixed(*temp_c_, 1) + " °C " + window_;
-  if (rate_c_per_min_) text += ", " + fixed(*rate_c_per_min_, 1) + " °C/min";
-  text += ", " + fixed(std::max(0.0, now_s - *thermal_at_s_), 1) + " s old";
-  if (!ahead_.empty()) text += ", " + ahead_;
-  text += "; check: " + check_ + (check_why_.empty() ? "" : ", " + check_why_);
-  return shortened(text, kColumns - 1);
+  const std::string head = fixed(*temp_c_, 1) + " °C " + window_ + "; check " + check_;
+  std::string tail;
+  if (!ahead_.empty()) tail += "; " + ahead_;
+  if (rate_c_per_min_) tail += "; " + fixed(*rate_c_per_min_, 1) + " °C/min";
+  tail += "; " + fixed(std::max(0.0, now_s - *thermal_at_s_), 1) + " s old";
+  // The reason gets what room is left: its event line has all of it.
+  constexpr std::size_t kLeast = 8;
+  const std::size_t used = columns_of(head) + columns_of(tail) + 4;
+  std::string reason;
+  if (!check_why_.empty() && used + kLeast < kColumns) reason = ": " + shortened(check_why_, kColumns - used);
+  return shortened(head + reason + tail, kColumns - 1);
 }
 
 std::optional<EventLines::One> EventLines::next() {

@@ -14,7 +14,7 @@ class WatchView {
   /// out  what is said of it, at most 80 columns; empty: nothing (readings and estimates are in the status)
   [[nodiscard]] std::string on_line(std::string_view line);
 
-  /// Temperature, window, check with its first reason, forecast, rate, age: one line of at most 80 columns.
+  /// Temperature, window, check with its first reason as far as there is room, forecast, rate, age: one line of at most 80 columns.
   /// in   now_s  job time now; a temperature that is older than two seconds is no live reading, and never shown
   [[nodiscard]] std::string status(double now_s) const;
 
@@ -29,7 +29,7 @@ class WatchView {
   std::optional<double> rate_c_per_min_;
   std::string window_;
   std::string window_why_;
-  std::string ahead_;  ///< "starts in 5:27 (4:50-6:10), lasts 7:48"
+  std::string ahead_;  ///< "starts in 5:27"
   std::string check_;
   std::string check_why_;  ///< the first reason
 };

@@ -71,7 +71,7 @@ def main():
         screen = Watched([PROGRAM, "watch", job], terminal=True)
         plain = Watched([PROGRAM, "watch", job], terminal=True, environment={"NO_COLOR": "1"})
         pipe = Watched([PROGRAM, "watch", "--data", folder], terminal=False)
-        screen.wait(r"\d\d\.\d °C below.*s old.*check: ")
+        screen.wait(r"\d\d\.\d °C below; check .* s old")
         served.enter("e-1", "note", {"text": "of a person"})
         for one in (screen, plain, pipe):
             one.wait("entry note .*of a person")
