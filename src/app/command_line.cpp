@@ -38,6 +38,7 @@ class Call {
     add_sounds();
     add_simulate();
     add_decoders();
+    add_watch();
     add_verify();
     add_report();
     add_export();
@@ -304,6 +305,16 @@ class Call {
     c->callback([this] { command_ = [this] { return run_verify(common_, verify_); }; });
   }
 
+  void add_watch() {
+    CLI::App* c =
+        add("watch", "follow a job that another sumplog runs: a status line, and a line for each event",
+            "sumplog watch 3f2a", {"data"});
+    c->add_option("JOB", watch_.job,
+                  "path of a job file, or the beginning of its id; none: the one that runs");
+    c->add_option("--for", watch_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
+    c->callback([this] { command_ = [this] { return run_watch(common_, watch_); }; });
+  }
+
   void add_report() {
     CLI::App* c =
         add("report", "one HTML file to print: a sheet for the customer, then the technician's pages",
@@ -342,6 +353,7 @@ class Call {
   VerifyOptions verify_;
   RedactOptions redact_;
   FindOptions find_;
+  WatchOptions watch_;
   ReportOptions report_;
   ExportOptions export_;
   std::function<ExitStatus()> command_;

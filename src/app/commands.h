@@ -118,6 +118,12 @@ struct FindOptions {
 };
 [[nodiscard]] ExitStatus run_jobs_find(const CommonOptions& common, const FindOptions& options);
 
+struct WatchOptions {
+  std::string job;              ///< a path, or the beginning of an id; empty: the one that is running
+  std::optional<double> for_s;  ///< stop after so many seconds
+};
+[[nodiscard]] ExitStatus run_watch(const CommonOptions& common, const WatchOptions& options);
+
 struct ReportOptions {
   std::string job;          ///< a path, or the beginning of an id
   std::string to;           ///< the HTML file
