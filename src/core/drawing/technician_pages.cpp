@@ -7,6 +7,7 @@
 #include "core/drawing/report_page.h"
 #include "core/drawing/shown_degrees.h"
 #include "core/fluid/sums_text.h"
+#include "core/job/verdict_words.h"
 #include "core/journal/wrapped_text.h"
 
 namespace sumplog {
@@ -136,14 +137,14 @@ class Pages {
       html_.named_row("Plug out", when(one.out) + ", " + since_start(one.out));
       html_.named_row("Plug in", when(one.in) + ", " + since_start(one.in));
       html_.named_row("Thermometer", text_of(one.thermometer));
-      html_.named_row("Temperature", temperatures(one));
+      html_.named_row("Temperature", temperatures_words(one, [this](double c) { return degrees(c); }));
       if (one.rate_c_per_min)
         html_.named_row("Rate at plug in",
                         degrees_text(CelsiusPerMinute{*one.rate_c_per_min}, facts_.fahrenheit, 2));
       if (one.engine_rpm) html_.named_row("Engine, mean", fixed(*one.engine_rpm, 0) + " rpm");
       html_.named_row("Inside the window", fixed(one.inside_for_s, 0) + " s");
       html_.named_row("Rests on a person's word", joined(one.by_hand, "; "));
-      html_.named_row("Level seen", one.level_seen ? seen(*one.level_seen) : "not entered");
+      html_.named_row("Level seen", one.level_seen ? seen_words(*one.level_seen) : "not entered");
       html_.named_row("Window from", one.origin);
       end_table();
     }
@@ -158,26 +159,6 @@ class Pages {
       html_.close();
       html_.element("p", "It says what the temperature does to the level, not what ran out.");
     }
-  }
-  [[nodiscard]] std::string temperatures(const VerdictEvent& one) const {
-    std::vector<std::string> words;
-    const auto add = [&](const char* what, const std::optional<double>& c) {
-      if (c) words.push_back(what + degrees(*c));
-    };
-    add("plug out ", one.temp_out_c);
-    add("decision ", one.temp_decision_c);
-    add("plug in ", one.temp_in_c);
-    add("lowest ", one.temp_low_c);
-    add("highest ", one.temp_high_c);
-    return joined(words, ", ");
-  }
-  static std::string seen(const LevelSeen& level) {
-    std::string text = level.flow;
-    if (level.ml_in_10_s) text += ", " + fixed(*level.ml_in_10_s, 1) + " mL in 10 s";
-    if (!level.by.empty()) text += ", by " + level.by;
-    if (!level.criterion.empty()) text += "; asked for: " + level.criterion;
-    if (level.reached) text += *level.reached ? " (reached)" : " (not reached)";
-    return text;
   }
 
   void check_states() {

@@ -1,6 +1,7 @@
 #include "core/job/verdict_words.h"
 
 #include "core/item/json_line.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -28,6 +29,29 @@ std::string spells_words(const std::vector<Spell>& spells, TimePoint plug_out) {
   text += stretches > 1 ? " in " + std::to_string(stretches) + " stretches, the first " : ", ";
   const Duration after = spells.front().since - plug_out;
   return text + (after > Duration{0} ? seconds_words(after) + " after plug out" : "from plug out on");
+}
+
+std::string temperatures_words(const VerdictEvent& verdict,
+                               const std::function<std::string(double celsius)>& degrees) {
+  std::vector<std::string> words;
+  const auto add = [&](const char* what, const std::optional<double>& c) {
+    if (c) words.push_back(what + degrees(*c));
+  };
+  add("plug out ", verdict.temp_out_c);
+  add("decision ", verdict.temp_decision_c);
+  add("plug in ", verdict.temp_in_c);
+  add("lowest ", verdict.temp_low_c);
+  add("highest ", verdict.temp_high_c);
+  return joined(words, ", ");
+}
+
+std::string seen_words(const LevelSeen& seen) {
+  std::string text = seen.flow;
+  if (seen.ml_in_10_s) text += ", " + fixed(*seen.ml_in_10_s, 1) + " mL in 10 s";
+  if (!seen.by.empty()) text += ", by " + seen.by;
+  if (!seen.criterion.empty()) text += "; asked for: " + seen.criterion;
+  if (seen.reached) text += *seen.reached ? " (reached)" : " (not reached)";
+  return text;
 }
 
 }  // namespace sumplog

@@ -1,9 +1,11 @@
 #pragma once
+#include <functional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "core/job/spells.h"
+#include "core/journal/event.h"
 
 namespace sumplog {
 
@@ -14,6 +16,14 @@ namespace sumplog {
 /// out on".
 /// in   spells  at least one, oldest first; those without a pause between them are one stretch
 [[nodiscard]] std::string spells_words(const std::vector<Spell>& spells, TimePoint plug_out);
+
+/// "plug out 36.0 °C, plug in 39.0 °C": those that are known.
+/// in   degrees  how a temperature is written
+[[nodiscard]] std::string temperatures_words(const VerdictEvent& verdict,
+                                             const std::function<std::string(double celsius)>& degrees);
+
+/// "drip, 2.0 mL in 10 s, by T. Example; asked for: drip (reached)"
+[[nodiscard]] std::string seen_words(const LevelSeen& seen);
 
 /// A reason for each kind of spell: what could not be seen, and each detail that was seen not to hold, in the order in which
 /// they came, joined by "; ".

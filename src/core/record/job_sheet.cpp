@@ -5,6 +5,7 @@
 #include "core/codes/code_sheet.h"
 #include "core/fluid/sums_text.h"
 #include "core/item/json_line.h"
+#include "core/job/verdict_words.h"
 #include "core/journal/wrapped_text.h"
 #include "core/record/job_record.h"
 
@@ -149,33 +150,13 @@ class Sheet {
       row("plug out to plug in", time_(one.out) + " to " + time_(one.in));
       row("conditions", one.kept ? "kept" : "not kept: " + joined(one.why, "; "));
       row("thermometer", std::string(text_of(one.thermometer)));
-      row("temperature", temperatures(one));
+      row("temperature", temperatures_words(one, [](double c) { return fixed(c, 1) + " °C"; }));
       row("by hand", joined(one.by_hand, "; "));
-      row("level seen", one.level_seen ? seen_text(*one.level_seen) : "not entered");
+      row("level seen", one.level_seen ? seen_words(*one.level_seen) : "not entered");
       row("window", one.origin);
     }
     if (!record_.verdicts.empty())
       paragraph("Conditions that were kept say nothing of the level itself: that is what a person saw.");
-  }
-  static std::string temperatures(const VerdictEvent& one) {
-    std::vector<std::string> words;
-    const auto add = [&](const char* what, const std::optional<double>& c) {
-      if (c) words.push_back(what + fixed(*c, 1) + " °C");
-    };
-    add("plug out ", one.temp_out_c);
-    add("decision ", one.temp_decision_c);
-    add("plug in ", one.temp_in_c);
-    add("lowest ", one.temp_low_c);
-    add("highest ", one.temp_high_c);
-    return joined(words, ", ");
-  }
-  static std::string seen_text(const LevelSeen& seen) {
-    std::string text = seen.flow;
-    if (seen.ml_in_10_s) text += ", " + fixed(*seen.ml_in_10_s, 1) + " mL in 10 s";
-    if (!seen.by.empty()) text += ", by " + seen.by;
-    if (!seen.criterion.empty()) text += "; asked for: " + seen.criterion;
-    if (seen.reached) text += *seen.reached ? " (reached)" : " (not reached)";
-    return text;
   }
 
   void things() {
