@@ -12,7 +12,7 @@ trap 'rm -rf "$out"' EXIT
 build() {
   local folder=$root/build/compilers/$1$2
   mkdir -p "$folder"
-  { cmake -S "$root" -B "$folder" -G Ninja -DSUMPLOG_TESTS=OFF -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_COMPILER="$1" \
+  { cmake -S "$root" -B "$folder" -G Ninja -DSUMPLOG_TESTS=OFF -DCMAKE_DISABLE_PRECOMPILE_HEADERS=ON -DCMAKE_BUILD_TYPE=None -DCMAKE_CXX_COMPILER="$1" \
       -DCMAKE_CXX_FLAGS="$2" && cmake --build "$folder" --parallel "$jobs" --target sumplog; } >"$folder.log" 2>&1 ||
     { tail -n 40 "$folder.log" >&2; echo "four_builds: $1 $2 does not build" >&2; return 1; }
   echo "$folder/sumplog"
