@@ -14,7 +14,8 @@ export function checkCard({ outbox }) {
       el("button", { type: "button", onclick: () => outbox.enter("selector_cycle_done") }, t("all_held")))),
     conditions.length > 0 && el("div", {}, el("h3", {}, t("tick_title")), conditions.map((condition) => el("p", { class: "row" }, el("span", {}, told(condition)),
       el("button", { type: "button", "aria-pressed": String(ticked[condition] === true), onclick: () => outbox.enter("condition_ticked", { condition, holds: ticked[condition] !== true }) }, t(ticked[condition] === true ? "holds" : "tick")))))));
-  const seen = form([{ ...choiceField("flow", t("flow"), flows.map((flow) => [flow, t(`flow_${flow}`)])) }, numberField("ml_in_10_s", t("ml_in_10_s"), { low: 0, high: 10000 }), lateField()], t("write_down"), ({ ago_s = 0, ...found }) => {
+  const seen = form([{ ...choiceField("flow", t("flow"), [["", t("not_said")], ...flows.map((flow) => [flow, t(`flow_${flow}`)])]) }, numberField("ml_in_10_s", t("ml_in_10_s"), { low: 0, high: 10000 }), lateField()], t("write_down"), ({ ago_s = 0, ...found }) => {
+    if (!found.flow) return t("nothing_filled_in");
     outbox.enter("level_seen", found, ago_s);
     return undefined;
   });
