@@ -139,10 +139,11 @@ void CourseDrawing::draw_marks() {
     std::replace(type.begin(), type.end(), ' ', '-');
     const double from_y = one.row < 0 ? top_ : label_y(one) + 3;
     const bool plug = type.starts_with("plug");
-    out_ += "<g class=\"mark " + type + "\"><title>" + name + ", " + minutes(one.mark.at) + " min, " +
-            escaped(time_of_day(one.mark.at)) + "</title><path d=\"M" + px(x(one.mark.at)) + "," +
-            px(from_y) + "V" + px(bottom_) + "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" +
-            (plug ? "1.5" : "1") + "\"" + (plug ? "" : " stroke-dasharray=\"1 3\"") + "/>";
+    out_ += "<g class=\"mark " + type + "\"><title>" + name;
+    out_ += ", " + minutes(one.mark.at) + " min, " + escaped(time_of_day(one.mark.at));
+    out_ += "</title><path d=\"M" + px(x(one.mark.at)) + "," + px(from_y) + "V" + px(bottom_) +
+            "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" + (plug ? "1.5" : "1") + "\"" +
+            (plug ? "" : " stroke-dasharray=\"1 3\"") + "/>";
     out_ += "</g>\n";
   }
   for (const PlacedMark& one : marks_)  // over all lines

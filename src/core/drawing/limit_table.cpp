@@ -105,6 +105,7 @@ class Table {
          [](const std::vector<std::string>& v) { return joined(v, ", "); });
     each("selector cycle", file.selector_cycle, [](const std::vector<SelectorHold>& v) {
       std::vector<std::string> holds;
+      holds.reserve(v.size());
       for (const SelectorHold& hold : v) holds.push_back(hold.position + " " + s(hold.hold));
       return joined(holds, ", ");
     });

@@ -97,7 +97,8 @@ class Pages {
     html_.named_row("Recorded by", record_.program);
     html_.named_row("Report by", facts_.program);
     std::vector<std::string> vins;
-    for (const auto& [ecu, vin] : record_.vins_read) vins.push_back(vin + " (unit " + ecu + ")");
+    for (const auto& [ecu, vin] : record_.vins_read)
+      vins.push_back(std::string(vin).append(" (unit ").append(ecu).append(")"));
     html_.named_row("VIN typed", record_.vin_typed);
     html_.named_row("VIN read", joined(vins, ", "));
     if (record_.odometer_read_km)
@@ -295,6 +296,7 @@ class Pages {
     html_.element("h2", "Where each limit comes from");
     const auto cells = [](const std::vector<LimitRow>& table) {
       std::vector<std::vector<std::string>> rows;
+      rows.reserve(table.size());
       for (const LimitRow& row : table) rows.push_back({row.name, row.value, row.origin, row.place});
       return rows;
     };
