@@ -25,7 +25,7 @@ constexpr std::size_t kMostPidsBesideAddress = 5;         // the address byte of
 // Ours, no source.
 constexpr Duration kEchoDue = 100ms;           // a request that does not come back by then was not sent
 constexpr Duration kBusyRetry = 500ms;         // after NRC 21
-constexpr int kRefusalsBelieved = 3;           // in a row, of what the unit has given before
+constexpr int kRefusalsBelieved = 3;           // in a row, of what is read again and again
 constexpr Duration kLongestAnswer = 60s;       // a unit that says "pending" for longer counts as silent
 constexpr Duration::rep kClosestPercent = 80;  // of a period, between two requests while catching up
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session of another tester has ended
@@ -264,7 +264,8 @@ void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, Tim
       continue;
     }
     // A refusal names the service and not the identifier (ISO 14229-1): it may be the answer to another tester.
-    const bool believed = !task.answered || task.failures + 1 >= kRefusalsBelieved;
+    const bool once = task.period == Duration::zero() && !task.answered;
+    const bool believed = once || task.failures + 1 >= kRefusalsBelieved;
     if (!denial.empty() && believed) {
       task.state = TaskState::denied;
       task.why = denial;

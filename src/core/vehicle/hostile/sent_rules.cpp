@@ -49,6 +49,7 @@ constexpr std::uint8_t kPadding = 0xCC;     // ISO 15765-2
 constexpr Duration kAnswerOpen = 1s;        // docs/decisions.md
 constexpr Duration kPendingOpen = 5050ms;   // ISO 14229-2, P2* and the way
 constexpr Duration kFlowControlDue = 1s;    // ISO 15765-2, N_Bs
+constexpr Duration kEchoInTime = 100ms;     // as the asker: a frame that is not back by then was not sent
 constexpr Duration kEchoKnown = 5s;         // the guard's own time for its frames
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2, S3
 constexpr Duration kLoadOver = 10s;
@@ -135,10 +136,12 @@ class Knowledge {
       other_at_ = frame.at;
       return;
     }
+    const bool late = frame.at - own->at > kEchoInTime;
     ours_.erase(own);
     const std::size_t length = frame.bytes[0];
     if (length == 0 || length > 7) return;  // flow control
-    std::erase_if(requests_, [&](const Request& one) { return one.id == frame.id; });
+    // A late echo cannot be told from another tester's frame: the program may hold on to what it asked after it.
+    if (!late) std::erase_if(requests_, [&](const Request& one) { return one.id == frame.id; });
     requests_.push_back({frame.id, frame.bytes[1], at + kAnswerOpen});
   }
 

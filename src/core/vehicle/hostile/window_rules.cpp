@@ -104,7 +104,11 @@ class Fold {
       window_ = text.text("to");
       inside_ = window_ == "inside";
     }
-    if (text.is("thermal") && text.text("window") == "inside") thermal_inside_ = true;
+    if (text.is("thermal")) {
+      // Judged where it stands: a second reading of the same moment may end the window again.
+      thermal_inside_ = text.text("window") == "inside";
+      if (thermal_inside_) check_reading(fresh("fluid_temperature", now_));
+    }
     if (text.is("check")) may_start_ = text.text("state") == "may start";
     if ((text.is("thermal") || text.is("window")) && text.value("temp_c")) temperature_said_ = true;
   }
@@ -137,14 +141,17 @@ class Fold {
     return &found->second;
   }
 
+  /// Inside is said: of this reading.
+  void check_reading(const Newest* fluid) {
+    if (fluid == nullptr)
+      break_rule(kInside, "inside is said without a fresh valid reading");
+    else if (fluid->value < kLow_c || fluid->value > kHigh_c)
+      break_rule(kInside, "inside is said, and the reading itself is not");
+  }
+
   void at_end_of_moment() {
     const Newest* const fluid = fresh("fluid_temperature", now_);
-    if (inside_ || thermal_inside_) {
-      if (fluid == nullptr)
-        break_rule(kInside, "inside is said without a fresh valid reading");
-      else if (fluid->value < kLow_c || fluid->value > kHigh_c)
-        break_rule(kInside, "inside is said, and the reading itself is not");
-    }
+    if (inside_) check_reading(fluid);
     if (thermal_inside_ && !inside_) break_rule(kInside, "a thermal line says inside, the window does not");
     if (temperature_said_ && fluid == nullptr)
       break_rule(kLive, "a temperature is said without a live reading");
