@@ -47,6 +47,15 @@ struct ScanOptions {
 };
 [[nodiscard]] ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options);
 
+struct LearnOptions {
+  std::string capture;            ///< a recording, or a job of a sweep
+  std::vector<std::string> seen;  ///< readings by hand: "36.0@10:02:10±1"
+  std::optional<double> soak_c;   ///< everything had this temperature at the beginning
+  std::string write;              ///< folder of the decoder to be made; empty: none
+  std::optional<int> signal;      ///< which signal is written, 1 for the first; nothing: the first, if it is sure
+};
+[[nodiscard]] ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options);
+
 struct SimulateOptions {
   std::string scenario;  ///< path of a scenario.toml, or the name of one that is shipped
   std::string to;        ///< write the capture of a scripted tester here instead of driving an interface

@@ -21,8 +21,11 @@ Confirmations::Confirmations(const JobConfiguration& configuration) {
     if (!service->window->note.empty()) file_origin_ += ", " + service->window->note;
   }
   for (const Decoder& decoder : configuration.decoders)
-    for (const Signal& signal : decoder.signals)
-      decoder_known_ = decoder_known_ || signal.name == "fluid_temperature";
+    for (const Signal& signal : decoder.signals) {
+      if (signal.name != "fluid_temperature") continue;
+      decoder_known_ = true;
+      inferred_ = inferred_ || signal.origin == Origin::inferred;
+    }
 }
 
 void Confirmations::on_entry(const Entry& entry) {
@@ -58,6 +61,8 @@ std::optional<std::string> Confirmations::decoder_reason() const {
 std::optional<std::string> Confirmations::thermometer_reason(bool agreed_cold) const {
   if (off_c_ && std::abs(*off_c_) > kAgree_c)
     return "the second thermometer differed by " + fixed(std::abs(*off_c_), 0) + " °C";
+  // Coolant and air agree with many things that are cold, and another job may have had another car.
+  if (inferred_ && !off_c_) return "the decoder was inferred, and no second thermometer agreed with it in this job";
   if (off_c_ || agreed_cold || thermometer_) return std::nullopt;
   return "the unit's thermometer was not compared with another one";
 }

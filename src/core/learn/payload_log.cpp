@@ -1,0 +1,91 @@
+#include "core/learn/payload_log.h"
+
+#include <algorithm>
+
+#include "core/j1939/identifier.h"
+#include "core/j1939/transport.h"
+
+namespace sumplog {
+namespace {
+
+constexpr std::size_t kMostPayloads = 1024;  // own choice: 17 minutes at one a second
+constexpr std::uint8_t kByIdentifier = 0x22;       // ISO 14229-1 ReadDataByIdentifier
+constexpr std::uint8_t kByLocalIdentifier = 0x21;  // ISO 14230-3 readDataByLocalIdentifier
+
+bool is_transport_part(const CanFrame& frame) {
+  const auto parts = split_identifier(frame.id);
+  return parts && (parts->group == kGroupTransportManagement || parts->group == kGroupTransportData);
+}
+
+}  // namespace
+
+void PayloadSeries::add(TimePoint at, std::span<const std::uint8_t> payload) {
+  ++heard_;
+  if (!times_.empty() && at - times_.back() < spacing_) return;
+  if (times_.size() == kMostPayloads) {
+    thin();
+    if (at - times_.back() < spacing_) return;
+  }
+  times_.push_back(at);
+  bytes_.insert(bytes_.end(), payload.begin(), payload.end());
+}
+
+void PayloadSeries::thin() {
+  const std::size_t length = source_.length;
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < times_.size(); i += 2, ++kept) {
+    times_[kept] = times_[i];
+    std::copy_n(bytes_.begin() + static_cast<std::ptrdiff_t>(i * length), length,
+                bytes_.begin() + static_cast<std::ptrdiff_t>(kept * length));
+  }
+  times_.resize(kept);
+  bytes_.resize(kept * length);
+  spacing_ *= 2;
+}
+
+void PayloadLog::on_frame(const CanFrame& frame) {
+  if (frame.kind != FrameKind::data || frame.length == 0) return;
+  PayloadSeries*& last = by_frame_[{frame.bus, frame.id}];
+  if (last != nullptr && last->source().length == frame.length) {
+    last->add(frame.at, frame.data());
+    return;
+  }
+  if (book_.classify(frame.id) || is_transport_part(frame)) return;
+  ByteSource source;
+  source.from = {frame.bus, frame.id, std::nullopt};
+  source.length = frame.length;
+  add(source, frame.at, frame.data());
+  const auto found = series_.find(source);
+  last = found == series_.end() ? nullptr : &found->second;
+}
+
+void PayloadLog::on_exchange(const Exchange& exchange) {
+  if (exchange.result != ExchangeResult::answered || !exchange.unit || exchange.asked.empty()) return;
+  const std::uint8_t service = exchange.asked.front();
+  if (service != kByIdentifier && service != kByLocalIdentifier) return;
+  const std::size_t head = service == kByIdentifier ? 3 : 2;
+  if (exchange.asked.size() != head || exchange.response.size() <= head) return;
+  ByteSource source;
+  source.from = *exchange.unit;
+  source.asked = exchange.request;
+  source.service = service;
+  for (std::size_t i = 1; i < head; ++i) source.identifier = source.identifier << 8U | exchange.asked[i];
+  const std::span payload = std::span(exchange.response).subspan(head);
+  const std::span kept = payload.first(std::min(payload.size(), kLongest));
+  source.length = static_cast<std::uint8_t>(kept.size());
+  add(source, exchange.ended_at, kept);
+}
+
+void PayloadLog::add(const ByteSource& source, TimePoint at, std::span<const std::uint8_t> payload) {
+  auto found = series_.find(source);
+  if (found == series_.end()) {
+    if (series_.size() == kMostSources) {
+      ++turned_away_;
+      return;
+    }
+    found = series_.emplace(source, PayloadSeries(source)).first;
+  }
+  found->second.add(at, payload);
+}
+
+}  // namespace sumplog

@@ -1,0 +1,185 @@
+#include "core/learn/fluid_search.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "core/decoder/decoder.h"
+#include "core/learn/learn_sheet.h"
+#include "core/learn/learned_decoder.h"
+#include "core/learn/next_look.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+
+/// A warm-up that begins at `from` and comes near `to`, by Newton's law.
+double warm_up(double t_s, double from, double to, double tau_s) {
+  return to + (from - to) * std::exp(-t_s / tau_s);
+}
+
+/// Ten minutes of an invented car: the fluid in byte 2 of frame 3B2, 1 °C from -40, and around it what a bus carries.
+class FluidSearchTest : public ::testing::Test {
+ protected:
+  static constexpr int kSeconds = 600;
+  static double fluid(double t) { return warm_up(t, 18, 75, 900); }
+  static double coolant(double t) { return warm_up(t, 18, 95, 260); }
+
+  void record(bool with_fluid = true) {
+    for (int t = 0; t < kSeconds; ++t) {
+      const auto at = TimePoint{std::chrono::seconds{t}};
+      const auto byte = [](double value) { return static_cast<std::uint8_t>(std::lround(value)); };
+      const std::uint8_t fluid_raw = with_fluid ? byte(fluid(t) + 40) : std::uint8_t{60};
+      hear(0x3B2, {0x10, static_cast<std::uint8_t>(t), fluid_raw, 0, 0xFF, byte(coolant(t) + 40), 7, 9}, at);
+      hear(0x1A0, {static_cast<std::uint8_t>(t * 37), static_cast<std::uint8_t>(t * t), byte(120 + 8 * std::sin(t / 3.0)), 0}, at);
+      if (with_fluid && has_copy_)
+        for (int k = 0; k < 5; ++k)
+          hear(0x420, {0, static_cast<std::uint8_t>((std::lround(fluid(t) * 10) + 400) >> 8),
+                       static_cast<std::uint8_t>(std::lround(fluid(t) * 10) + 400)}, at + k * 200ms);
+      evidence_.coolant_c.add(at, std::floor(coolant(t)));
+      evidence_.ambient_c.add(at, 18);
+    }
+  }
+  void hear(std::uint32_t id, std::vector<std::uint8_t> bytes, TimePoint at) {
+    log_.on_frame(data_frame(at, BusName("can0"), standard_id(id), bytes));
+  }
+  void see(double t, double off = 0) { evidence_.seen.push_back({TimePoint{Duration{std::llround(t * 1e6)}}, fluid(t) + off, 1.0}); }
+  [[nodiscard]] SearchResult search() const { return search_fluid(log_, evidence_, TimePoint{}); }
+
+  PayloadLog log_{AddressBook()};
+  Evidence evidence_;
+  bool has_copy_ = false;
+};
+
+TEST_F(FluidSearchTest, TwoReadingsByHandLeadToPlaceAndScale) {
+  record();
+  see(150);
+  see(560, -0.8);
+  const SearchResult result = search();
+  ASSERT_FALSE(result.signals.empty());
+  const Candidate& best = result.signals.front().best();
+  EXPECT_EQ(text_of(best.source), "frame 3B2");
+  EXPECT_EQ(text_of(best.field), "byte 2");
+  EXPECT_EQ(text_of(best.encoding), "raw - 40 °C");
+  EXPECT_TRUE(result.confident()) << result.signals.front().probability;
+}
+
+TEST_F(FluidSearchTest, ReadingsThatFitNothingAreBelievedAgainstTheBytes) {
+  record();
+  for (const double t : {150.0, 350.0, 560.0}) see(t, 30);
+  const SearchResult result = search();
+  EXPECT_FALSE(result.confident());
+}
+
+TEST_F(FluidSearchTest, WithoutTheSignalNoneIsTheAnswer) {
+  record(false);
+  see(150);
+  see(560);
+  const SearchResult result = search();
+  EXPECT_GT(result.none, 0.5);
+  EXPECT_FALSE(result.confident());
+}
+
+TEST_F(FluidSearchTest, ACopyOfTheCoolantIsNamedAndNotTaken) {
+  record();
+  const SearchResult result = search();
+  ASSERT_FALSE(result.copies.empty());
+  EXPECT_EQ(result.copies.front().of, "coolant temperature");
+  EXPECT_EQ(text_of(result.copies.front().field), "byte 5");
+  EXPECT_NE(text_of(result.signals.front().best().field), "byte 5");
+}
+
+TEST_F(FluidSearchTest, OneSignalInTwoPlacesIsOneSignalAndTheFasterOneIsPreferred) {
+  has_copy_ = true;
+  record();
+  see(150);
+  see(560);
+  const SearchResult result = search();
+  const auto sources = result.signals.front().sources();
+  ASSERT_EQ(sources.size(), 2U);
+  EXPECT_EQ(text_of(result.signals.front().preferred().source), "frame 420");
+  EXPECT_NEAR(result.signals.front().preferred().per_s, 5, 0.1);
+}
+
+TEST_F(FluidSearchTest, ProbabilitiesAddUpToOne) {
+  record();
+  const SearchResult result = search();
+  double sum = result.none;
+  for (const FoundSignal& one : result.signals) sum += one.probability;
+  EXPECT_NEAR(sum, 1, 0.01) << "what is behind the eighth signal is next to nothing";
+}
+
+TEST_F(FluidSearchTest, AsksForWhatSeparatesTheLeaders) {
+  record();
+  const SearchResult result = search();
+  const auto looks = next_looks(result, evidence_);
+  ASSERT_FALSE(looks.empty());
+  EXPECT_GT(looks.front().gain_bits, 0.1);
+  EXPECT_THAT(looks.front().what, ::testing::HasSubstr("read the probe"));
+  for (std::size_t i = 1; i < looks.size(); ++i) EXPECT_GE(looks[i - 1].gain_bits, looks[i].gain_bits);
+  see(150);
+  see(560);
+  EXPECT_TRUE(next_looks(search(), evidence_).empty()) << "nothing is asked for when it is sure";
+}
+
+TEST_F(FluidSearchTest, WritesADecoderThatReadsTheSameTemperatures) {
+  record();
+  see(150);
+  see(560);
+  const SearchResult result = search();
+  const FoundSignal& signal = result.signals.front();
+  const auto written = learned_decoder("bay-3", signal.preferred(), signal, result, evidence_, log_);
+  ASSERT_TRUE(written) << written.error().text();
+  const auto decoder = parse_decoder(written->signals, "bay-3/signals.toml");
+  ASSERT_TRUE(decoder) << decoder.error().text();
+  const Signal& read = decoder->signals.front();
+  EXPECT_EQ(read.origin, Origin::inferred);
+  EXPECT_EQ(read.name, "fluid_temperature");
+  const PayloadSeries& series = log_.series().at(signal.preferred().source);
+  for (std::size_t i = 0; i < series.size(); i += 50)
+    EXPECT_NEAR(*decode(read, series.payload(i)), fluid(in_seconds(series.at(i) - TimePoint{})), 0.6);
+  EXPECT_EQ(decode(read, std::vector<std::uint8_t>(8, 0xFF)).error(), DecodeError::not_available);
+  EXPECT_FALSE(learned_decoder("No Folder", signal.preferred(), signal, result, evidence_, log_));
+}
+
+TEST_F(FluidSearchTest, TheSheetFitsATerminalAndIsNeverCertain) {
+  record();
+  see(150);
+  see(560);
+  for (const std::string& line : learn_sheet(search(), evidence_)) {
+    EXPECT_LE(line.size(), 84U) << line;  // two of them have a degree sign of two bytes
+    EXPECT_EQ(line.find("100.0 %"), std::string::npos) << line;
+  }
+}
+
+/// Textbook model comparison, computed by hand: of two fields that differ in nothing but one reading by hand, the ratio of the
+/// posteriors is the ratio of the likelihoods of that reading.
+TEST_F(FluidSearchTest, TheRatioOfTwoModelsIsTheRatioOfTheirLikelihoods) {
+  // Both bytes have the course of the fluid, byte 1 is 6 °C higher throughout.
+  for (int t = 0; t < kSeconds; ++t) {
+    const auto raw = static_cast<std::uint8_t>(std::lround(fluid(t) + 40));
+    hear(0x300, {raw, static_cast<std::uint8_t>(raw + 6)}, TimePoint{std::chrono::seconds{t}});
+  }
+  const SearchResult before = search();
+  see(300);
+  const SearchResult after = search();
+  const auto weight = [](const SearchResult& result, int byte) {
+    for (const FoundSignal& one : result.signals)
+      if (one.best().field == Field{byte * 8, 8, ByteOrder::big, false} && text_of(one.best().encoding) == "raw - 40 °C") return one.best();
+    return Candidate{};
+  };
+  const double gain = (weight(after, 0).log_weight - weight(before, 0).log_weight) - (weight(after, 1).log_weight - weight(before, 1).log_weight);
+  // By hand: y(300) = 34.16, so byte 0 reads 34 and byte 1 reads 40; the reading is 34.16 ± 1. Spread: sqrt(0.65² + 1/12 + (0.0456 · 8)²) = 0.799;
+  // 3 % of readings lie anywhere in 190 °C; something else is anywhere in 190 °C or within 18 °C, half and half.
+  const auto normal = [](double x, double spread) { return std::exp(-0.5 * x * x / spread / spread) / spread / std::sqrt(2 * std::numbers::pi); };
+  const auto ratio = [&](double apart) {
+    return (0.97 * normal(apart, 0.799) + 0.03 / 190) / (0.5 / 190 + 0.5 * normal(apart, 18));
+  };
+  EXPECT_NEAR(gain, std::log(ratio(0.16) / ratio(5.84)), 0.05);
+}
+
+}  // namespace
+}  // namespace sumplog
