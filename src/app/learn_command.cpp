@@ -33,7 +33,8 @@ ExitStatus gather(Recording& recording, Gathered& gathered) {
     auto item = recording.next();
     if (!item) return report(item.error(), ExitStatus::failed);
     if (!*item) break;
-    const bool opens = std::holds_alternative<Settings>(**item) || std::holds_alternative<DecoderText>(**item);
+    const bool opens =
+        std::holds_alternative<Settings>(**item) || std::holds_alternative<DecoderText>(**item);
     if (opens && !gathered.log) {
       configuration.on_item(**item);
     } else if (!gathered.log) {
@@ -66,7 +67,9 @@ TimePoint on_the_day(TimePoint begin, const TimeOfDay& clock) {
   day.tm_min = clock.minute;
   day.tm_sec = 0;
   day.tm_isdst = -1;
-  const auto place = [&] { return at_micros(std::mktime(&day) * kMicros + static_cast<std::int64_t>(clock.second * 1e6)); };
+  const auto place = [&] {
+    return at_micros(std::mktime(&day) * kMicros + static_cast<std::int64_t>(clock.second * 1e6));
+  };
   TimePoint at = place();
   if (at < begin) {
     ++day.tm_mday;
@@ -80,7 +83,8 @@ TimePoint on_the_day(TimePoint begin, const TimeOfDay& clock) {
 Result<const FoundSignal*> chosen(const SearchResult& result, const std::optional<int>& which) {
   if (which) {
     if (*which < 1 || static_cast<std::size_t>(*which) > result.signals.size())
-      return fault("there are " + std::to_string(result.signals.size()) + " signals", "--signal " + std::to_string(*which));
+      return fault("there are " + std::to_string(result.signals.size()) + " signals",
+                   "--signal " + std::to_string(*which));
     return &result.signals[static_cast<std::size_t>(*which - 1)];
   }
   if (!result.confident())
@@ -94,19 +98,25 @@ ExitStatus write_decoder(const LearnOptions& options, const SearchResult& result
   if (!signal) return report(signal.error(), ExitStatus::failed);
   fs::path folder = options.write;
   if (!folder.has_filename()) folder = folder.parent_path();
-  const auto decoder = learned_decoder(folder.filename().string(), (*signal)->preferred(), **signal, result, gathered.evidence, *gathered.log);
+  const auto decoder = learned_decoder(folder.filename().string(), (*signal)->preferred(), **signal, result,
+                                       gathered.evidence, *gathered.log);
   if (!decoder) return report(decoder.error(), ExitStatus::wrong);
   std::error_code error;
-  if (fs::exists(folder, error)) return report(Fault{"exists already", folder.string(), "give another name, or remove it"}, ExitStatus::wrong);
+  if (fs::exists(folder, error))
+    return report(Fault{"exists already", folder.string(), "give another name, or remove it"},
+                  ExitStatus::wrong);
   fs::create_directories(folder, error);
-  if (error) return report(Fault{"cannot be made: " + error.message(), folder.string(), {}}, ExitStatus::failed);
-  for (const auto& [name, text] : {std::pair{"signals.toml", &decoder->signals}, std::pair{"notes.md", &decoder->notes}}) {
+  if (error)
+    return report(Fault{"cannot be made: " + error.message(), folder.string(), {}}, ExitStatus::failed);
+  for (const auto& [name, text] :
+       {std::pair{"signals.toml", &decoder->signals}, std::pair{"notes.md", &decoder->notes}}) {
     auto file = OutputFile::create((folder / name).string());
     if (!file) return report(file.error(), ExitStatus::failed);
     file->write(*text);
     if (auto done = file->finish(); !done) return report(done.error(), ExitStatus::failed);
   }
-  std::cerr << "sumplog: written to " << folder.string() << "; check it with: sumplog decoders check " << folder.string() << '\n';
+  std::cerr << "sumplog: written to " << folder.string() << "; check it with: sumplog decoders check "
+            << folder.string() << '\n';
   return ExitStatus::done;
 }
 
@@ -119,9 +129,11 @@ ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options) {
   const ExitStatus ending = gather(*recording, gathered);
   if (ending != ExitStatus::done) return ending;
   if (!gathered.log || !gathered.begin)
-    return report(Fault{"there is no frame in it", options.capture, "record the whole bus: --record all"}, ExitStatus::wrong);
+    return report(Fault{"there is no frame in it", options.capture, "record the whole bus: --record all"},
+                  ExitStatus::wrong);
   for (const std::string& text : options.seen) {
-    auto seen = parse_seen(text, *gathered.begin, [&](const TimeOfDay& clock) { return on_the_day(*gathered.begin, clock); });
+    auto seen = parse_seen(text, *gathered.begin,
+                           [&](const TimeOfDay& clock) { return on_the_day(*gathered.begin, clock); });
     if (!seen) return report(seen.error(), ExitStatus::wrong);
     gathered.evidence.seen.push_back(*seen);
   }
@@ -129,9 +141,12 @@ ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options) {
   const SearchResult result = search_fluid(*gathered.log, gathered.evidence, *gathered.begin);
   for (const SeenTemperature& seen : gathered.evidence.seen)
     if (seen.at < result.begin || seen.at > result.end)
-      std::cerr << "sumplog: the reading " << fixed(seen.temp_c, 1) << " °C lies outside of the recording and is not used\n";
-  if (gathered.log->turned_away() > 0) std::cerr << "sumplog: more sources than can be kept; some were left out\n";
-  const auto lines = common.json ? learn_lines(result, gathered.evidence) : learn_sheet(result, gathered.evidence);
+      std::cerr << "sumplog: the reading " << fixed(seen.temp_c, 1)
+                << " °C lies outside of the recording and is not used\n";
+  if (gathered.log->turned_away() > 0)
+    std::cerr << "sumplog: more sources than can be kept; some were left out\n";
+  const auto lines =
+      common.json ? learn_lines(result, gathered.evidence) : learn_sheet(result, gathered.evidence);
   for (const std::string& line : lines) std::cout << line << '\n';
   if (!options.write.empty()) return write_decoder(options, result, gathered);
   return result.confident() ? ExitStatus::done : ExitStatus::failed;

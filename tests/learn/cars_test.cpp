@@ -22,7 +22,7 @@ int setting(const char* name, int otherwise) {
 struct Tally {
   int cars = 0, absent = 0;
   int first = 0, in_three = 0, scaled = 0;
-  int none_said = 0;       ///< of the absent: "none of these" is the most likely
+  int none_said = 0;  ///< of the absent: "none of these" is the most likely
   int confident = 0, confident_wrong = 0;
 };
 
@@ -40,7 +40,8 @@ bool is_right(const Candidate& one, const SyntheticCar& car, const PayloadLog& l
 bool is_place(const FoundSignal& signal, const SyntheticCar& car, const PayloadLog& log) {
   if (!car.truth()) return false;
   for (const Candidate& one : signal.places)
-    if ((one.source == car.truth()->source && one.field.meets(car.truth()->field)) || is_right(one, car, log)) return true;
+    if ((one.source == car.truth()->source && one.field.meets(car.truth()->field)) || is_right(one, car, log))
+      return true;
   return false;
 }
 bool is_scaled(const Candidate& one, const SyntheticCar& car, const PayloadLog& log) {
@@ -63,7 +64,8 @@ TEST(FluidSearchOnMadeUpCars, FindsThePlaceAndIsNotSureOfAWrongOne) {
   for (int seed = first; seed < first + count; ++seed) {
     const SyntheticCar car(static_cast<std::uint64_t>(seed));
     PayloadLog log{AddressBook()};
-    car.play([&](const CanFrame& frame) { log.on_frame(frame); }, [&](const Exchange& answer) { log.on_exchange(answer); });
+    car.play([&](const CanFrame& frame) { log.on_frame(frame); },
+             [&](const Exchange& answer) { log.on_exchange(answer); });
     for (int i = 0; i < 3; ++i) {
       const SearchResult result = search_fluid(log, car.evidence(readings[i]), car.begin());
       Tally& tally = tallies[i];
@@ -89,14 +91,16 @@ TEST(FluidSearchOnMadeUpCars, FindsThePlaceAndIsNotSureOfAWrongOne) {
       if (!tell) continue;
       std::printf("%4d %d readings %-22s none %.2f", seed, readings[i], car.told().c_str(), result.none);
       if (car.truth())
-        std::printf(" | truth %s %s %s rank %zu", text_of(car.truth()->source).c_str(), text_of(car.truth()->field).c_str(),
-                    text_of(car.truth()->encoding).c_str(), rank);
+        std::printf(" | truth %s %s %s rank %zu", text_of(car.truth()->source).c_str(),
+                    text_of(car.truth()->field).c_str(), text_of(car.truth()->encoding).c_str(), rank);
       std::printf("\n");
       for (std::size_t k = 0; k < result.signals.size() && k < 3; ++k) {
         const Candidate& one = result.signals[k].best();
-        std::printf("      %.3f %s %s %s %.1f…%.1f", result.signals[k].probability, text_of(one.source).c_str(),
-                    text_of(one.field).c_str(), text_of(one.encoding).c_str(), result.signals[k].first_c, result.signals[k].last_c);
-        for (std::size_t g = 0; g < kGrounds; ++g) std::printf(" %s %.1f", text_of(static_cast<Ground>(g)).data(), one.score.nats[g]);
+        std::printf("      %.3f %s %s %s %.1f…%.1f", result.signals[k].probability,
+                    text_of(one.source).c_str(), text_of(one.field).c_str(), text_of(one.encoding).c_str(),
+                    result.signals[k].first_c, result.signals[k].last_c);
+        for (std::size_t g = 0; g < kGrounds; ++g)
+          std::printf(" %s %.1f", text_of(static_cast<Ground>(g)).data(), one.score.nats[g]);
         std::printf("\n");
       }
     }
@@ -105,9 +109,9 @@ TEST(FluidSearchOnMadeUpCars, FindsThePlaceAndIsNotSureOfAWrongOne) {
   for (int i = 0; i < 3; ++i) {
     const Tally& t = tallies[i];
     const double present = t.cars - t.absent;
-    std::printf("%8d  %4d  %4.0f %%  %6.0f %%  %4.0f %% | %6d  %6.0f %%  | %9d  %d\n", readings[i], t.cars, 100 * t.first / present,
-                100 * t.in_three / present, 100 * t.scaled / present, t.absent, t.absent == 0 ? 0.0 : 100.0 * t.none_said / t.absent,
-                t.confident, t.confident_wrong);
+    std::printf("%8d  %4d  %4.0f %%  %6.0f %%  %4.0f %% | %6d  %6.0f %%  | %9d  %d\n", readings[i], t.cars,
+                100 * t.first / present, 100 * t.in_three / present, 100 * t.scaled / present, t.absent,
+                t.absent == 0 ? 0.0 : 100.0 * t.none_said / t.absent, t.confident, t.confident_wrong);
   }
   constexpr double kFirstWithTwo = 0.95, kFirstWithNone = 0.80, kSureAndWrong = 0.01;
   EXPECT_GE(tallies[1].first, std::floor(kFirstWithTwo * (tallies[1].cars - tallies[1].absent)));

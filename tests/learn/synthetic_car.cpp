@@ -25,7 +25,8 @@ void put(std::vector<std::uint8_t>& bytes, const Field& field, std::uint32_t raw
     const int shift = big ? 7 - position % 8 : position % 8;
     const auto byte = static_cast<std::size_t>(position / 8);
     const auto bit = static_cast<std::uint8_t>(1U << static_cast<unsigned>(shift));
-    bytes[byte] = static_cast<std::uint8_t>((bytes[byte] & ~bit) | ((raw >> static_cast<unsigned>(i) & 1U) != 0 ? bit : 0));
+    bytes[byte] = static_cast<std::uint8_t>((bytes[byte] & ~bit) |
+                                            ((raw >> static_cast<unsigned>(i) & 1U) != 0 ? bit : 0));
   }
 }
 
@@ -38,7 +39,8 @@ bool SyntheticCar::one_in(double share) {
   return uniform(0, 1) < share;
 }
 
-SyntheticCar::SyntheticCar(std::uint64_t seed) : random_(Random::at(seed, 77)), seed_(seed), begin_(at_micros(kBegin_us)) {
+SyntheticCar::SyntheticCar(std::uint64_t seed)
+    : random_(Random::at(seed, 77)), seed_(seed), begin_(at_micros(kBegin_us)) {
   draw_heat();
   tells_air_ = one_in(0.85);
   draw_broadcasts();
@@ -75,17 +77,23 @@ void SyntheticCar::draw_heat() {
       target_speed = kind == 2 ? uniform(20, 70) : 0;
     }
     load = kind == 0 ? 1 : kind == 1 ? uniform(1.6, 2.0) : 2 + target_speed / 18;
-    if (static_cast<int>(s) % 7 == 0 && kind == 2) target_speed = std::clamp(target_speed + uniform(-8, 8), 10.0, 90.0);
+    if (static_cast<int>(s) % 7 == 0 && kind == 2)
+      target_speed = std::clamp(target_speed + uniform(-8, 8), 10.0, 90.0);
     speed += std::clamp(target_speed - speed, -2.5, 2.0);
-    const double rpm = kind == 2 ? 1000 + 22 * speed + uniform(-60, 60) : 700 + uniform(-12, 12) + (coolant < 40 ? 300 : 0);
+    const double rpm =
+        kind == 2 ? 1000 + 22 * speed + uniform(-60, 60) : 700 + uniform(-12, 12) + (coolant < 40 ? 300 : 0);
     const double engine_load = kind == 2 ? 1.5 + speed / 40 : kind == 1 ? 1.15 : 1;
     const double open = std::clamp((coolant - thermostat) / 4, 0.0, 1.0);
     const double to_radiator = 350 * open * (1 + speed / 30);
-    coolant += (engine_w * engine_load - 12 * (coolant - air) - to_radiator * (coolant - air) - exchanger * (coolant - fluid) -
-                oil_exchange * (coolant - oil) * 0.5) / engine_j;
+    coolant += (engine_w * engine_load - 12 * (coolant - air) - to_radiator * (coolant - air) -
+                exchanger * (coolant - fluid) - oil_exchange * (coolant - oil) * 0.5) /
+               engine_j;
     fluid += (fluid_w * load + exchanger * (coolant - fluid) - to_housing * (fluid - housing) -
-              (fluid > 80 ? 60 * (fluid - 80) : 0)) / fluid_j;
-    housing += (to_housing * (fluid - housing) + 6 * (coolant - housing) - (8 + speed / 6) * (housing - air)) / housing_j;
+              (fluid > 80 ? 60 * (fluid - 80) : 0)) /
+             fluid_j;
+    housing +=
+        (to_housing * (fluid - housing) + 6 * (coolant - housing) - (8 + speed / 6) * (housing - air)) /
+        housing_j;
     oil += (oil_w * engine_load + oil_exchange * (coolant - oil) - 5 * (oil - air)) / oil_j;
     radiator += (open * 0.05 + 0.0015) * (coolant - 6 - radiator) - 0.002 * (radiator - air);
     intake += ((kind == 2 ? air + 6 : air + 0.35 * (coolant - air)) - intake) / 240;
@@ -104,14 +112,16 @@ void SyntheticCar::draw_heat() {
     heat_.rpm.push_back(rpm);
     heat_.speed.push_back(speed);
   }
-  told_ = std::string(cold ? "cold" : "warm") + (drives ? ", driven, " : ", idle, ") + std::to_string(seconds / 60) + " min";
+  told_ = std::string(cold ? "cold" : "warm") + (drives ? ", driven, " : ", idle, ") +
+          std::to_string(seconds / 60) + " min";
 }
 
 double SyntheticCar::fluid_c(TimePoint at) const {
   return at_second(heat_.fluid, in_seconds(at - begin_));
 }
 
-SyntheticCar::Part SyntheticCar::temperature_part(int start_bit, const std::vector<double>& course, bool any_encoding) {
+SyntheticCar::Part SyntheticCar::temperature_part(int start_bit, const std::vector<double>& course,
+                                                  bool any_encoding) {
   Part part;
   const double kind = uniform(0, 1);
   int bits = 8;
@@ -159,8 +169,9 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
   const double a = uniform(0, 1), period = uniform(0.5, 30);
   // Of 100: constants and flags are most of what a car sends; temperatures of all kinds are about one field in sixty.
   constexpr int kShares[] = {38, 12, 14, 8, 6, 5, 6, 3, 2, 1, 1, 2};
-  static_assert(kShares[0] + kShares[1] + kShares[2] + kShares[3] + kShares[4] + kShares[5] + kShares[6] + kShares[7] +
-                    kShares[8] + kShares[9] + kShares[10] + kShares[11] <= 100);
+  static_assert(kShares[0] + kShares[1] + kShares[2] + kShares[3] + kShares[4] + kShares[5] + kShares[6] +
+                    kShares[7] + kShares[8] + kShares[9] + kShares[10] + kShares[11] <=
+                100);
   int kind = 0;
   // Behind identifiers lie mostly constants: part numbers, settings, learned values of a standing car.
   if (identifier && one_in(0.6)) {
@@ -168,7 +179,8 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
     part.bits = [value](double) { return value; };
     return part;
   }
-  for (auto left = static_cast<int>(random_.below(98)); kind < 11 && left >= kShares[kind]; ++kind) left -= kShares[kind];
+  for (auto left = static_cast<int>(random_.below(98)); kind < 11 && left >= kShares[kind]; ++kind)
+    left -= kShares[kind];
   switch (kind) {
     case 0: {  // a constant
       const auto value = static_cast<std::uint32_t>(key) & mask;
@@ -180,7 +192,8 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
       break;
     case 2:  // bits that flip now and then
       part.bits = [key, period](double t) {
-        return static_cast<std::uint32_t>(Random::at(key, static_cast<std::uint64_t>(t / (period * 3)))) & 0x11U;
+        return static_cast<std::uint32_t>(Random::at(key, static_cast<std::uint64_t>(t / (period * 3)))) &
+               0x11U;
       };
       break;
     case 3:  // noise
@@ -189,17 +202,23 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
       };
       break;
     case 4:  // engine speed
-      part.bits = [this, mask](double t) { return static_cast<std::uint32_t>(at_second(heat_.rpm, t) * 4) & mask; };
+      part.bits = [this, mask](double t) {
+        return static_cast<std::uint32_t>(at_second(heat_.rpm, t) * 4) & mask;
+      };
       break;
     case 5:  // a wheel
       part.bits = [this, mask, a](double t) {
-        return static_cast<std::uint32_t>(at_second(heat_.speed, t) * (mask > 255 ? 100 : 1) * (0.99 + 0.02 * a)) & mask;
+        return static_cast<std::uint32_t>(at_second(heat_.speed, t) * (mask > 255 ? 100 : 1) *
+                                          (0.99 + 0.02 * a)) &
+               mask;
       };
       break;
     case 6:  // torque: engine speed and noise
       part.bits = [this, key, mask](double t) {
         const double noise = Random::symmetric(Random::at(key, static_cast<std::uint64_t>(t * 20)));
-        return static_cast<std::uint32_t>(60 + at_second(heat_.rpm, t) / 40 + at_second(heat_.speed, t) + 6 * noise) & mask;
+        return static_cast<std::uint32_t>(60 + at_second(heat_.rpm, t) / 40 + at_second(heat_.speed, t) +
+                                          6 * noise) &
+               mask;
       };
       break;
     case 7:  // supply voltage
@@ -211,7 +230,9 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
     case 8: {  // a level that wanders slowly
       const double base = uniform(40, 200), swing = uniform(1, 25), wave = uniform(100, 900);
       part.bits = [base, swing, wave, mask](double t) {
-        return static_cast<std::uint32_t>(std::max(0.0, base + swing * std::sin(t / wave) + 2 * std::sin(t / 13))) & mask;
+        return static_cast<std::uint32_t>(
+                   std::max(0.0, base + swing * std::sin(t / wave) + 2 * std::sin(t / 13))) &
+               mask;
       };
       break;
     }
@@ -226,11 +247,14 @@ SyntheticCar::Part SyntheticCar::other_part(int start_bit, int bytes, bool ident
       break;
     }
     default: {  // another temperature
-      const std::vector<double>* const courses[] = {&heat_.coolant, &heat_.coolant, &heat_.radiator, &heat_.intake,
-                                                    &heat_.ambient, &heat_.ambient, &heat_.battery, &heat_.catalyst};
+      const std::vector<double>* const courses[] = {&heat_.coolant, &heat_.coolant, &heat_.radiator,
+                                                    &heat_.intake,  &heat_.ambient, &heat_.ambient,
+                                                    &heat_.battery, &heat_.catalyst};
       const auto* const course = courses[random_.below(8)];
       if (course == &heat_.catalyst && bytes == 1) {
-        part.bits = [course](double t) { return static_cast<std::uint32_t>(at_second(*course, t) / 4) & 0xFFU; };
+        part.bits = [course](double t) {
+          return static_cast<std::uint32_t>(at_second(*course, t) / 4) & 0xFFU;
+        };
         break;
       }
       Part temperature = temperature_part(start_bit, *course, false);
@@ -327,7 +351,8 @@ std::vector<std::uint8_t> SyntheticCar::payload(const Teller& teller, double t_s
     const Part& part = teller.parts[i];
     std::uint32_t raw = 0;
     if (part.value) {
-      const std::uint64_t key = seed_ * 1'000'003 + teller.source.from.id.value * 31 + teller.source.identifier * 17 + i;
+      const std::uint64_t key =
+          seed_ * 1'000'003 + teller.source.from.id.value * 31 + teller.source.identifier * 17 + i;
       const double value = part.value(t_s) + part.noise * 1.7 * Random::symmetric(Random::at(key, index));
       const double steps = (value - part.encoding.offset) / part.encoding.scale;
       const double whole = part.rounds_down ? std::floor(steps) : std::round(steps);
@@ -354,7 +379,8 @@ void SyntheticCar::play(const std::function<void(const CanFrame&)>& on_frame,
     std::uint64_t index = 0;
     for (double t = 0.01 * (teller.source.from.id.value % 50); t < end_s; t += teller.period_s) {
       const auto bytes = payload(teller, t, index++);
-      on_frame(data_frame(begin_ + Duration{std::llround(t * 1e6)}, teller.source.from.bus, teller.source.from.id, bytes));
+      on_frame(data_frame(begin_ + Duration{std::llround(t * 1e6)}, teller.source.from.bus,
+                          teller.source.from.id, bytes));
     }
   }
   std::uint64_t asked = 0;
@@ -391,7 +417,8 @@ Evidence SyntheticCar::evidence(int readings) const {
   for (int i = 0; i < readings; ++i) {
     const double share = readings == 2 ? (i == 0 ? 0.3 : 0.9) : 0.1 + 0.4 * i;
     const TimePoint at = begin_ + Duration{std::llround(share * last * 1e6)};
-    const double error = kReadingError_c * Random::symmetric(Random::at(seed_, 1000 + static_cast<std::uint64_t>(i)));
+    const double error =
+        kReadingError_c * Random::symmetric(Random::at(seed_, 1000 + static_cast<std::uint64_t>(i)));
     evidence.seen.push_back({at, fluid_c(at) + error, kReadingError_c});
   }
   return evidence;

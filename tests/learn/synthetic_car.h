@@ -42,7 +42,9 @@ class SyntheticCar {
   /// What the standard parameters tell, and `readings` by hand, each off by up to 1.5 °C either way.
   [[nodiscard]] Evidence evidence(int readings) const;
 
-  [[nodiscard]] const std::optional<TruePlace>& truth() const { return truth_; }  ///< nothing: the car does not tell it
+  [[nodiscard]] const std::optional<TruePlace>& truth() const {
+    return truth_;
+  }  ///< nothing: the car does not tell it
   [[nodiscard]] TimePoint begin() const { return begin_; }
   [[nodiscard]] double fluid_c(TimePoint at) const;
   [[nodiscard]] const std::string& told() const { return told_; }  ///< for a person: what kind of a car
@@ -70,7 +72,8 @@ class SyntheticCar {
   Part temperature_part(int start_bit, const std::vector<double>& course, bool any_encoding);
   Part other_part(int start_bit, int bytes, bool identifier);
   void fill(Teller& teller, int from_bit);
-  [[nodiscard]] std::vector<std::uint8_t> payload(const Teller& teller, double t_s, std::uint64_t index) const;
+  [[nodiscard]] std::vector<std::uint8_t> payload(const Teller& teller, double t_s,
+                                                  std::uint64_t index) const;
   double uniform(double low, double high);
   bool one_in(double share);
 

@@ -62,7 +62,8 @@ std::optional<std::string> Confirmations::thermometer_reason(bool agreed_cold) c
   if (off_c_ && std::abs(*off_c_) > kAgree_c)
     return "the second thermometer differed by " + fixed(std::abs(*off_c_), 0) + " °C";
   // Coolant and air agree with many things that are cold, and another job may have had another car.
-  if (inferred_ && !off_c_) return "the decoder was inferred, and no second thermometer agreed with it in this job";
+  if (inferred_ && !off_c_)
+    return "the decoder was inferred, and no second thermometer agreed with it in this job";
   if (off_c_ || agreed_cold || thermometer_) return std::nullopt;
   return "the unit's thermometer was not compared with another one";
 }

@@ -38,8 +38,8 @@ class Confirmations {
   Said window_;
   Said decoder_;
   bool thermometer_ = false;
-  std::string file_origin_;      ///< of the service file's window, where it is the one in use
-  bool inferred_ = false;        ///< a decoder file that reads the fluid temperature was concluded from recordings
+  std::string file_origin_;  ///< of the service file's window, where it is the one in use
+  bool inferred_ = false;  ///< a decoder file that reads the fluid temperature was concluded from recordings
   bool decoder_known_ = false;   ///< a decoder file reads the fluid temperature, and names its origin
   std::optional<double> off_c_;  ///< by hand minus measured, of the last comparison
 };

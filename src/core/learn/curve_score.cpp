@@ -11,16 +11,18 @@ namespace {
 
 // What a fluid does, and what else is on a bus: own choices, wide where nothing is published.
 constexpr double kColdest_c = -40, kHottest_c = 150;
-constexpr double kOtherRange_c = 190;      // something else, decoded as a temperature, is anywhere in it
-constexpr double kFastest_c_per_s = 0.3;   // 18 K/min: above what converters at stall are reported to do
-constexpr double kUnrest_c = 0.4;          // of a sensor
+constexpr double kOtherRange_c = 190;     // something else, decoded as a temperature, is anywhere in it
+constexpr double kFastest_c_per_s = 0.3;  // 18 K/min: above what converters at stall are reported to do
+constexpr double kUnrest_c = 0.4;         // of a sensor
 constexpr double kMostJumps = 0.02;
 constexpr double kNatsPerJump = 2.5;
-constexpr double kLeastRange_c = 4;        // less is no course
+constexpr double kLeastRange_c = 4;  // less is no course
 constexpr Duration kNeighbours = std::chrono::seconds{5};
 constexpr Duration kPaceSpan = std::chrono::seconds{60};
 
-double squared(double x) { return x * x; }
+double squared(double x) {
+  return x * x;
+}
 /// Natural logarithm of a normal density.
 double log_normal_density(double x, double mean, double spread) {
   constexpr double kLogRootTwoPi = 0.9189385332046727;
@@ -67,10 +69,7 @@ double smoothness(const Curve& curve, std::size_t jumps) {
   }
   const double rough_c = count == 0 ? 0 : std::sqrt(sum / static_cast<double>(count));
   const double above = std::max(0.0, rough_c - kRoundingShare * curve.step_c - kSensor_c);
-  // Whatever passes without a jump for long is a slow quantity, and few fields are.
-  constexpr double kNatsPerSample = 0.0, kMostPassed = 4;
-  const double passed = std::min(kMostPassed, kNatsPerSample * static_cast<double>(curve.size()));
-  return passed - kNatsPerJump * static_cast<double>(jumps) - std::min(kMost, kNatsPerKelvin * above) +
+  return -kNatsPerJump * static_cast<double>(jumps) - std::min(kMost, kNatsPerKelvin * above) +
          kNatsPerFold * log_of(static_cast<double>(distinct_values(*curve.raw)) / kUsualValues);
 }
 
@@ -78,7 +77,8 @@ double level(const Curve& curve) {
   constexpr double kUsual_c = 45, kSpread_c = 25;
   double sum = 0;
   for (std::size_t i = 0; i < curve.size(); ++i) sum += curve.value(i);
-  return log_normal_density(sum / static_cast<double>(curve.size()), kUsual_c, kSpread_c) + log_of(kOtherRange_c);
+  return log_normal_density(sum / static_cast<double>(curve.size()), kUsual_c, kSpread_c) +
+         log_of(kOtherRange_c);
 }
 
 /// The fastest rise over a minute or somewhat more.
@@ -88,14 +88,16 @@ double fastest_c_per_min(const Curve& curve) {
   for (std::size_t i = 0; i < curve.size(); ++i) {
     while (from + 1 < i && curve.at(i) - curve.at(from + 1) >= kPaceSpan) ++from;
     const Duration span = curve.at(i) - curve.at(from);
-    if (span >= kPaceSpan) fastest = std::max(fastest, (curve.value(i) - curve.value(from)) / in_seconds(span) * 60);
+    if (span >= kPaceSpan)
+      fastest = std::max(fastest, (curve.value(i) - curve.value(from)) / in_seconds(span) * 60);
   }
   return fastest;
 }
 
 double pace(const Curve& curve) {
-  constexpr double kUsual_c_per_min = 3.2, kSpread = 0.7;      // spread of the logarithm
-  constexpr double kSlowest_c_per_min = 0.05, kAnyhow = 7.1;   // something else: evenly in the logarithm, 0.05…60
+  constexpr double kUsual_c_per_min = 3.2, kSpread = 0.7;  // spread of the logarithm
+  constexpr double kSlowest_c_per_min = 0.05,
+                   kAnyhow = 7.1;  // something else: evenly in the logarithm, 0.05…60
   const double log_pace = log_of(std::max(kSlowest_c_per_min, fastest_c_per_min(curve)));
   return log_normal_density(log_pace, log_of(kUsual_c_per_min), kSpread) + log_of(kAnyhow);
 }
@@ -180,7 +182,8 @@ double lag(const Curve& curve, const Evidence& evidence) {
   }
   constexpr double kFluidHalf = 0.38, kFluidHalfSpread = 0.14, kOtherHalf = 0.5, kOtherHalfSpread = 0.25;
   if (half >= 0)
-    nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) - log_normal_density(half, kOtherHalf, kOtherHalfSpread);
+    nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
+            log_normal_density(half, kOtherHalf, kOtherHalfSpread);
   return std::max(nats, -10.0);
 }
 
@@ -234,7 +237,9 @@ double load(const Curve& curve, const Evidence& evidence) {
       pace.push_back((curve.value(i) - curve.value(from)) / in_seconds(curve.at(i) - curve.at(from)));
       time.push_back(in_seconds(curve.at(from) - curve.at(0)));
       level.push_back(curve.value(from));
-      drive.push_back((static_cast<double>(*a > kDrives_kmh) + static_cast<double>(*b > kDrives_kmh) + 2 * static_cast<double>(*c > kDrives_kmh)) / 4);
+      drive.push_back((static_cast<double>(*a > kDrives_kmh) + static_cast<double>(*b > kDrives_kmh) +
+                       2 * static_cast<double>(*c > kDrives_kmh)) /
+                      4);
     }
     from = i;
   }
@@ -250,7 +255,8 @@ double load(const Curve& curve, const Evidence& evidence) {
   // A part of a step that nobody sees stays in every pace.
   const double unseen = blocks * squared(curve.step_c / in_seconds(kBlock)) / 12;
   constexpr double kFactors = 4;  // that the fit has, with its constant: so many blocks say nothing
-  const double gain = 0.5 * (blocks - kFactors) * log_of((without + unseen) / (with + unseen)) - 0.5 * log_of(blocks);
+  const double gain =
+      0.5 * (blocks - kFactors) * log_of((without + unseen) / (with + unseen)) - 0.5 * log_of(blocks);
   constexpr double kMost = 5, kLeast = -2;
   return factor <= 0 ? kLeast : std::clamp(gain, kLeast, kMost);
 }
@@ -279,9 +285,9 @@ std::string copied(const Curve& curve, const Evidence& evidence) {
 
 /// Readings by hand. A fitted encoding goes through two of them whatever the field is: only further ones count.
 double seen(const Curve& curve, const Evidence& evidence) {
-  constexpr double kMistakes = 0.03;      // a probe that was read wrongly, or at another place
-  constexpr double kNearOther_c = 18;     // something else that warms up is as near as this half of the time
-  constexpr double kTiming_s = 8;         // between the look at the probe and the typed time
+  constexpr double kMistakes = 0.03;   // a probe that was read wrongly, or at another place
+  constexpr double kNearOther_c = 18;  // something else that warms up is as near as this half of the time
+  constexpr double kTiming_s = 8;      // between the look at the probe and the typed time
   constexpr Duration kReach = std::chrono::seconds{70};
   TimedValues values;
   for (std::size_t i = 0; i < curve.size(); ++i) values.add(curve.at(i), curve.value(i));
@@ -294,12 +300,13 @@ double seen(const Curve& curve, const Evidence& evidence) {
     const auto before = values.near(one.at - kPaceSpan / 2, kReach);
     const auto after = values.near(one.at + kPaceSpan / 2, kReach);
     const double pace_c_per_s = before && after ? (*after - *before) / in_seconds(kPaceSpan) : 0;
-    const double spread =
-        std::sqrt(squared(one.error_c * 0.65) + squared(curve.step_c) / 12 + squared(pace_c_per_s * kTiming_s));
+    const double spread = std::sqrt(squared(one.error_c * 0.65) + squared(curve.step_c) / 12 +
+                                    squared(pace_c_per_s * kTiming_s));
     const double flat = -log_of(kOtherRange_c);
     const double fluid = log_sum(log_of(1 - kMistakes) + log_normal_density(*here, one.temp_c, spread),
                                  log_of(kMistakes) + flat);
-    const double other = log_sum(log_of(0.5) + flat, log_of(0.5) + log_normal_density(*here, one.temp_c, kNearOther_c));
+    const double other =
+        log_sum(log_of(0.5) + flat, log_of(0.5) + log_normal_density(*here, one.temp_c, kNearOther_c));
     nats += fluid - other;
   }
   return nats;
@@ -327,25 +334,29 @@ double CurveScore::total() const {
 }
 
 double CurveScore::as_temperature() const {
-  return (*this)[Ground::smoothness] + (*this)[Ground::level] + (*this)[Ground::course] + (*this)[Ground::start];
+  return (*this)[Ground::smoothness] + (*this)[Ground::level] + (*this)[Ground::course] +
+         (*this)[Ground::start];
 }
 
 JumpCount::JumpCount(double step_c, std::size_t values)
-    : step_c_(step_c), most_(std::max<std::size_t>(1, static_cast<std::size_t>(kMostJumps * static_cast<double>(values)))) {}
+    : step_c_(step_c),
+      most_(std::max<std::size_t>(1, static_cast<std::size_t>(kMostJumps * static_cast<double>(values)))) {}
 
 bool JumpCount::too_many(std::int32_t raw_steps, double gap_s) {
   if (std::abs(raw_steps) * step_c_ > step_c_ + kUnrest_c + kFastest_c_per_s * gap_s) ++count_;
   return count_ > most_;
 }
 
-std::optional<CurveScore> score_curve(const RawCurve& raw, const Encoding& encoding, const Evidence& evidence, TimePoint begin) {
+std::optional<CurveScore> score_curve(const RawCurve& raw, const Encoding& encoding, const Evidence& evidence,
+                                      TimePoint begin) {
   const double step_c = std::abs(encoding.scale);
   const Curve curve{&raw, &encoding, step_c};
   if (curve.size() < kFewestValues) return std::nullopt;
   const auto [low, high] = std::minmax_element(raw.raw.begin(), raw.raw.end());
   const double a = encoding.value(*low), b = encoding.value(*high);
   const double range_c = std::abs(b - a);
-  if (std::min(a, b) < kColdest_c || std::max(a, b) > kHottest_c || range_c < std::max(kLeastRange_c, 3 * step_c))
+  if (std::min(a, b) < kColdest_c || std::max(a, b) > kHottest_c ||
+      range_c < std::max(kLeastRange_c, 3 * step_c))
     return std::nullopt;
   JumpCount jumps(step_c, raw.raw.size());
   for (std::size_t i = 1; i < raw.raw.size(); ++i)

@@ -51,8 +51,8 @@ struct CurveScore {
 /// out  nothing: it cannot be the fluid temperature (constant, jumping, outside of what a fluid can have)
 /// src  Bayes' rule with one likelihood ratio for each ground, taken as independent; the densities are own choices, held by
 ///      tests/learn on made-up cars
-[[nodiscard]] std::optional<CurveScore> score_curve(const RawCurve& curve, const Encoding& encoding, const Evidence& evidence,
-                                                    TimePoint begin);
+[[nodiscard]] std::optional<CurveScore> score_curve(const RawCurve& curve, const Encoding& encoding,
+                                                    const Evidence& evidence, TimePoint begin);
 
 inline constexpr std::size_t kFewestValues = 6;  // own choice: fewer say nothing of a course
 

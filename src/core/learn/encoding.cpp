@@ -77,7 +77,8 @@ std::string short_number(double value) {
 }  // namespace
 
 std::span<const UsualEncoding> usual_encodings(int bit_length, bool is_signed) {
-  if (bit_length <= kBitsPerByte) return is_signed ? std::span<const UsualEncoding>(kSignedByte) : std::span<const UsualEncoding>(kByte);
+  if (bit_length <= kBitsPerByte)
+    return is_signed ? std::span<const UsualEncoding>(kSignedByte) : std::span<const UsualEncoding>(kByte);
   return is_signed ? std::span<const UsualEncoding>(kSignedLong) : std::span<const UsualEncoding>(kLong);
 }
 

@@ -6,8 +6,8 @@ namespace sumplog {
 
 /// How a raw value means a temperature: raw * scale + offset, in °C.
 struct Encoding {
-  double scale = 1;   ///< K per step
-  double offset = 0;  ///< °C
+  double scale = 1;         ///< K per step
+  double offset = 0;        ///< °C
   bool fahrenheit = false;  ///< the steps are °F; scale and offset are in °C all the same
   bool fitted = false;      ///< through readings by hand: no encoding that is in use
   [[nodiscard]] double value(double raw) const { return raw * scale + offset; }

@@ -8,11 +8,11 @@ namespace sumplog {
 namespace {
 
 // Own choices, by what workshops report of cars that stood overnight (common practice, no source).
-constexpr double kSaidSpread_c = 1.5;       // cold metal and fluid of one car differ by so much
+constexpr double kSaidSpread_c = 1.5;  // cold metal and fluid of one car differ by so much
 constexpr double kConcludedSpread_c = 2.0;
-constexpr double kConcludedSure = 0.85;     // a short drive before leaves coolant and fluid apart
-constexpr double kAgreement_c = 4;          // coolant and air after a soak
-constexpr double kColdestHot_c = 40;        // coolant above it is no cold start
+constexpr double kConcludedSure = 0.85;  // a short drive before leaves coolant and fluid apart
+constexpr double kAgreement_c = 4;       // coolant and air after a soak
+constexpr double kColdestHot_c = 40;     // coolant above it is no cold start
 constexpr Duration kBeginning = std::chrono::seconds{60};
 
 }  // namespace
@@ -40,7 +40,8 @@ std::optional<ColdSoak> cold_soak(const Evidence& evidence, TimePoint begin) {
   const auto coolant = evidence.coolant_c.near(begin, kBeginning);
   auto air = evidence.ambient_c.near(begin, kBeginning);
   if (!air) air = evidence.intake_c.near(begin, kBeginning);
-  if (!coolant || !air || *coolant > kColdestHot_c || std::abs(*coolant - *air) > kAgreement_c) return std::nullopt;
+  if (!coolant || !air || *coolant > kColdestHot_c || std::abs(*coolant - *air) > kAgreement_c)
+    return std::nullopt;
   return ColdSoak{(*coolant + *air) / 2, kConcludedSpread_c, kConcludedSure};
 }
 

@@ -13,7 +13,7 @@ namespace sumplog {
 struct SeenTemperature {
   TimePoint at{};
   double temp_c = 0;
-  double error_c = kUsualError_c;  ///< as much may it be off, either way
+  double error_c = kUsualError_c;               ///< as much may it be off, either way
   static constexpr double kUsualError_c = 1.5;  // common practice, no source: a probe in the stream
 };
 

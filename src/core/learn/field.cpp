@@ -9,15 +9,16 @@ namespace {
 
 constexpr int kBitsPerByte = 8;
 constexpr int kPair = 16;
-constexpr int kLongestPacked = 12;    // own choice: of the packed fields that makers send temperatures in
-constexpr int kMostPackedBytes = 8;   // longer frames (CAN FD) are looked at by whole bytes
+constexpr int kLongestPacked = 12;   // own choice: of the packed fields that makers send temperatures in
+constexpr int kMostPackedBytes = 8;  // longer frames (CAN FD) are looked at by whole bytes
 using Bits = std::bitset<PayloadLog::kLongest * kBitsPerByte>;
 
 /// The bits of the payload that the field takes, counted by weight within each byte.
 Bits bits_of(const Field& field) {
   Bits bits;
   for (int i = field.start_bit; i < field.start_bit + field.bit_length; ++i) {
-    const int in_byte = field.byte_order == ByteOrder::big ? kBitsPerByte - 1 - i % kBitsPerByte : i % kBitsPerByte;
+    const int in_byte =
+        field.byte_order == ByteOrder::big ? kBitsPerByte - 1 - i % kBitsPerByte : i % kBitsPerByte;
     bits.set(static_cast<std::size_t>(i / kBitsPerByte * kBitsPerByte + in_byte));
   }
   return bits;
@@ -57,9 +58,11 @@ std::string text_of(const Field& field) {
   std::string text;
   if (field.whole_bytes()) {
     const int byte = field.start_bit / kBitsPerByte;
-    text = pair ? "bytes " + std::to_string(byte) + '-' + std::to_string(byte + 1) : "byte " + std::to_string(byte);
+    text = pair ? "bytes " + std::to_string(byte) + '-' + std::to_string(byte + 1)
+                : "byte " + std::to_string(byte);
   } else {
-    text = "bits " + std::to_string(field.start_bit) + '-' + std::to_string(field.start_bit + field.bit_length - 1);
+    text = "bits " + std::to_string(field.start_bit) + '-' +
+           std::to_string(field.start_bit + field.bit_length - 1);
   }
   if (pair || !field.whole_bytes()) text += field.byte_order == ByteOrder::big ? ", big" : ", little";
   if (field.is_signed) text += ", signed";

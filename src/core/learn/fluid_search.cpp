@@ -11,16 +11,17 @@ namespace sumplog {
 namespace {
 
 // Own choices, held by tests/learn on made-up cars.
-constexpr double kPresent = 0.7;       // that a car tells its fluid temperature in what was recorded
-constexpr double kTemperatures = 8;     // of all kinds that a car tells …
+constexpr double kPresent = 0.7;           // that a car tells its fluid temperature in what was recorded
+constexpr double kTemperatures = 8;        // of all kinds that a car tells …
 constexpr double kTemperatureShare = 0.1;  // … and at most so many of its bytes
 constexpr double kFewestBytes = 30;
-constexpr double kCopiedField = -12;   // nats: under one encoding the field is a known parameter, so it is not another thing
-                                       // under another one
-constexpr double kKeptNats = 25;       // less likely than the best by so much: forgotten
+constexpr double kCopiedField =
+    -12;  // nats: under one encoding the field is a known parameter, so it is not another thing
+          // under another one
+constexpr double kKeptNats = 25;  // less likely than the best by so much: forgotten
 constexpr std::size_t kMostKept = 400;
-constexpr double kMostExponent = 60;   // far above any sum of grounds
-constexpr double kSame_c = 1.2;        // two readings of one signal differ by their steps
+constexpr double kMostExponent = 60;                    // far above any sum of grounds
+constexpr double kSame_c = 1.2;                         // two readings of one signal differ by their steps
 constexpr double kMustReach_c = 110, kMustBegin_c = 0;  // a sensor of a gearbox covers at least this
 
 /// How common such a field is for a temperature, in nats.
@@ -49,12 +50,14 @@ std::optional<Encoding> fitted(const RawCurve& curve, const Evidence& evidence, 
   std::vector<Anchor> anchors;
   constexpr Duration kReach = std::chrono::seconds{70};
   for (const SeenTemperature& one : evidence.seen)
-    if (const auto raw = raws.near(one.at, kReach)) anchors.push_back({one.temp_c, *raw, 1 / (one.error_c * one.error_c)});
+    if (const auto raw = raws.near(one.at, kReach))
+      anchors.push_back({one.temp_c, *raw, 1 / (one.error_c * one.error_c)});
   if (const auto soak = cold_soak(evidence, begin); soak && soak->sure == 1)
-    anchors.push_back({soak->temp_c, static_cast<double>(curve.raw.front()), 1 / (soak->spread_c * soak->spread_c)});
+    anchors.push_back(
+        {soak->temp_c, static_cast<double>(curve.raw.front()), 1 / (soak->spread_c * soak->spread_c)});
   if (anchors.size() < 2) return std::nullopt;
-  const auto [low, high] = std::minmax_element(anchors.begin(), anchors.end(),
-                                               [](const Anchor& a, const Anchor& b) { return a.temp_c < b.temp_c; });
+  const auto [low, high] = std::minmax_element(
+      anchors.begin(), anchors.end(), [](const Anchor& a, const Anchor& b) { return a.temp_c < b.temp_c; });
   if (high->temp_c - low->temp_c < kLeastSpread_c) return std::nullopt;
   double n = 0, sr = 0, st = 0, srr = 0, srt = 0;
   for (const Anchor& a : anchors)
@@ -93,7 +96,9 @@ RawCurve calm_curve(const PayloadSeries& series, const Field& field, double fine
   for (std::size_t i = 0; i < series.size(); ++i) {
     const std::int32_t raw = field.raw(series.payload(i));
     if (raw == no_value && !field.is_signed) continue;
-    if (!curve.raw.empty() && count.too_many(raw - curve.raw.back(), in_seconds(series.at(i) - curve.at.back()))) return {};
+    if (!curve.raw.empty() &&
+        count.too_many(raw - curve.raw.back(), in_seconds(series.at(i) - curve.at.back())))
+      return {};
     curve.raw.push_back(raw);
     curve.at.push_back(series.at(i));
   }
@@ -103,7 +108,8 @@ RawCurve calm_curve(const PayloadSeries& series, const Field& field, double fine
 
 class Search {
  public:
-  Search(const Evidence& evidence, TimePoint begin, const PayloadLog& log) : evidence_(evidence), begin_(begin) {
+  Search(const Evidence& evidence, TimePoint begin, const PayloadLog& log)
+      : evidence_(evidence), begin_(begin) {
     double bytes = 0;
     for (const auto& [source, series] : log.series()) bytes += source.length;
     bytes_ = std::max(bytes, kFewestBytes);
@@ -117,7 +123,8 @@ class Search {
       Field bits = field;
       bits.is_signed = false;
       const std::int32_t mask = bits.raw(changing);
-      const bool sign_says_nothing = field.is_signed && !field.whole_bytes() && (mask >> (field.bit_length - 1)) == 0;
+      const bool sign_says_nothing =
+          field.is_signed && !field.whole_bytes() && (mask >> (field.bit_length - 1)) == 0;
       if (mask != 0 && !sign_says_nothing) look_at(series, field);
     }
   }
@@ -190,7 +197,8 @@ void Search::forget_unlikely() {
 }
 
 /// The candidate's temperatures at a few moments spread over the capture.
-std::vector<std::optional<double>> course_of(const Candidate& one, const PayloadLog& log, TimePoint begin, TimePoint end) {
+std::vector<std::optional<double>> course_of(const Candidate& one, const PayloadLog& log, TimePoint begin,
+                                             TimePoint end) {
   constexpr int kMoments = 12;
   constexpr Duration kReach = std::chrono::seconds{70};
   const PayloadSeries& series = log.series().at(one.source);
@@ -198,11 +206,13 @@ std::vector<std::optional<double>> course_of(const Candidate& one, const Payload
   for (std::size_t i = 0; i < series.size(); ++i)
     values.add(series.at(i), one.encoding.value(one.field.raw(series.payload(i))));
   std::vector<std::optional<double>> course;
-  for (int i = 0; i <= kMoments; ++i) course.push_back(values.near(begin + (end - begin) * i / kMoments, kReach));
+  for (int i = 0; i <= kMoments; ++i)
+    course.push_back(values.near(begin + (end - begin) * i / kMoments, kReach));
   return course;
 }
 
-bool same_course(const std::vector<std::optional<double>>& a, const std::vector<std::optional<double>>& b, double allowed) {
+bool same_course(const std::vector<std::optional<double>>& a, const std::vector<std::optional<double>>& b,
+                 double allowed) {
   std::size_t compared = 0;
   for (std::size_t i = 0; i < a.size(); ++i) {
     if (!a[i] || !b[i]) continue;
@@ -235,8 +245,10 @@ SearchResult Search::take(const PayloadLog& log) {
     if (joined) continue;
     FoundSignal signal;
     signal.places.push_back(one);
-    const auto first = std::find_if(course.begin(), course.end(), [](const auto& v) { return v.has_value(); });
-    const auto last = std::find_if(course.rbegin(), course.rend(), [](const auto& v) { return v.has_value(); });
+    const auto first =
+        std::find_if(course.begin(), course.end(), [](const auto& v) { return v.has_value(); });
+    const auto last =
+        std::find_if(course.rbegin(), course.rend(), [](const auto& v) { return v.has_value(); });
     if (first != course.end()) signal.first_c = **first, signal.last_c = **last;
     result.signals.push_back(std::move(signal));
     courses.push_back(course);
@@ -256,7 +268,8 @@ SearchResult Search::take(const PayloadLog& log) {
 std::vector<const Candidate*> FoundSignal::sources() const {
   std::vector<const Candidate*> best;
   for (const Candidate& one : places) {
-    const bool known = std::any_of(best.begin(), best.end(), [&](const Candidate* other) { return other->source == one.source; });
+    const bool known = std::any_of(best.begin(), best.end(),
+                                   [&](const Candidate* other) { return other->source == one.source; });
     if (!known) best.push_back(&one);
   }
   return best;

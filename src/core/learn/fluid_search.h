@@ -24,8 +24,9 @@ struct Candidate {
 
 /// Candidates that mean the same temperatures at the same times: one signal, in one place or in several.
 struct FoundSignal {
-  std::vector<Candidate> places;  ///< the most likely first; another source is a copy, the same source another reading of it
-  double probability = 0;         ///< that this is the fluid temperature
+  std::vector<Candidate>
+      places;  ///< the most likely first; another source is a copy, the same source another reading of it
+  double probability = 0;          ///< that this is the fluid temperature
   double first_c = 0, last_c = 0;  ///< of the capture
   [[nodiscard]] const Candidate& best() const { return places.front(); }
   /// The best reading of each source, the likeliest first: copies of one signal.
@@ -55,7 +56,9 @@ struct SearchResult {
   static constexpr std::size_t kMostSignals = 8;
   /// A decoder may be written.
   static constexpr double kConfident = 0.95;  // own choice: the benchmark counts how often that is wrong
-  [[nodiscard]] bool confident() const { return !signals.empty() && signals.front().probability >= kConfident; }
+  [[nodiscard]] bool confident() const {
+    return !signals.empty() && signals.front().probability >= kConfident;
+  }
 };
 
 /// Looks for the fluid temperature in every field of every source. The result is a probability for each signal that could be

@@ -8,8 +8,8 @@
 namespace sumplog {
 namespace {
 
-constexpr double kShown = 0.005;    // signals less likely than this are not shown to a person
-constexpr double kTelling_nats = 1; // grounds below it tell nothing
+constexpr double kShown = 0.005;     // signals less likely than this are not shown to a person
+constexpr double kTelling_nats = 1;  // grounds below it tell nothing
 
 std::string percent(double share) {
   // Never "100 %" of a conclusion.
@@ -18,7 +18,8 @@ std::string percent(double share) {
 }
 
 std::string place_text(const Candidate& one) {
-  return text_of(one.source) + ", " + text_of(one.field) + ": " + text_of(one.encoding) + (one.encoding.fitted ? " (fitted)" : "");
+  return text_of(one.source) + ", " + text_of(one.field) + ": " + text_of(one.encoding) +
+         (one.encoding.fitted ? " (fitted)" : "");
 }
 
 std::string grounds_text(const Candidate& one, bool for_it) {
@@ -32,33 +33,48 @@ std::string grounds_text(const Candidate& one, bool for_it) {
 }
 
 std::string rate_text(const Candidate& one) {
-  return (one.source.is_broadcast() ? "nothing is asked, " : "has to be asked, ") + fixed(one.per_s, 1) + " a second";
+  return (one.source.is_broadcast() ? "nothing is asked, " : "has to be asked, ") + fixed(one.per_s, 1) +
+         " a second";
 }
 
 }  // namespace
 
 std::vector<std::string> learn_sheet(const SearchResult& result, const Evidence& evidence) {
   std::vector<std::string> lines;
-  add_wrapped(lines, "", fixed(in_seconds(result.end - result.begin) / 60, 1) + " min, " + std::to_string(result.sources) + " sources, " +
-                             std::to_string(result.fields) + " fields looked at, readings by hand: " + std::to_string(evidence.seen.size()));
+  add_wrapped(lines, "",
+              fixed(in_seconds(result.end - result.begin) / 60, 1) + " min, " +
+                  std::to_string(result.sources) + " sources, " + std::to_string(result.fields) +
+                  " fields looked at, readings by hand: " + std::to_string(evidence.seen.size()));
   if (evidence.coolant_c.empty())
-    add_wrapped(lines, "", "The coolant temperature is not in the recording: copies of it cannot be told from the fluid.");
+    add_wrapped(
+        lines, "",
+        "The coolant temperature is not in the recording: copies of it cannot be told from the fluid.");
   for (const KnownCopy& one : result.copies)
-    add_wrapped(lines, "known    ", text_of(one.source) + ", " + text_of(one.field) + ": the " + one.of + " once more");
+    add_wrapped(lines, "known    ",
+                text_of(one.source) + ", " + text_of(one.field) + ": the " + one.of + " once more");
   for (const FoundSignal& signal : result.signals) {
     if (signal.probability < kShown) continue;
     lines.emplace_back();
     const Candidate& best = signal.best();
-    add_wrapped(lines, percent(signal.probability) + std::string(signal.probability < 0.0995 ? "    " : "   "), place_text(best));
-    add_wrapped(lines, "         ", "from " + fixed(signal.first_c, 1) + " to " + fixed(signal.last_c, 1) + " °C; " + rate_text(best));
-    if (const std::string grounds = grounds_text(best, true); !grounds.empty()) add_wrapped(lines, "         for it: ", grounds);
-    if (const std::string grounds = grounds_text(best, false); !grounds.empty()) add_wrapped(lines, "         against it: ", grounds);
+    add_wrapped(lines,
+                percent(signal.probability) + std::string(signal.probability < 0.0995 ? "    " : "   "),
+                place_text(best));
+    add_wrapped(
+        lines, "         ",
+        "from " + fixed(signal.first_c, 1) + " to " + fixed(signal.last_c, 1) + " °C; " + rate_text(best));
+    if (const std::string grounds = grounds_text(best, true); !grounds.empty())
+      add_wrapped(lines, "         for it: ", grounds);
+    if (const std::string grounds = grounds_text(best, false); !grounds.empty())
+      add_wrapped(lines, "         against it: ", grounds);
     for (const Candidate* one : signal.sources())
       if (one != &best)
-        add_wrapped(lines, "         also in ", place_text(*one) + "; " + rate_text(*one) + (one == &signal.preferred() ? "; the better source" : ""));
+        add_wrapped(lines, "         also in ",
+                    place_text(*one) + "; " + rate_text(*one) +
+                        (one == &signal.preferred() ? "; the better source" : ""));
   }
   lines.emplace_back();
-  lines.push_back(percent(result.none) + std::string(result.none < 0.0995 ? "    " : "   ") + "none of these");
+  lines.push_back(percent(result.none) + std::string(result.none < 0.0995 ? "    " : "   ") +
+                  "none of these");
   for (const NextLook& look : next_looks(result, evidence))
     add_wrapped(lines, "next     ", look.what + " (tells " + fixed(look.gain_bits, 1) + " bits)");
   return lines;
@@ -105,9 +121,18 @@ std::vector<std::string> learn_lines(const SearchResult& result, const Evidence&
                           .take());
     }
   for (const KnownCopy& one : result.copies)
-    lines.push_back(JsonLine().text("kind", "copy").text("source", text_of(one.source)).text("field", text_of(one.field)).text("of", one.of).take());
+    lines.push_back(JsonLine()
+                        .text("kind", "copy")
+                        .text("source", text_of(one.source))
+                        .text("field", text_of(one.field))
+                        .text("of", one.of)
+                        .take());
   for (const NextLook& look : next_looks(result, evidence))
-    lines.push_back(JsonLine().text("kind", "next").text("what", look.what).number("gain_bits", look.gain_bits, 2).take());
+    lines.push_back(JsonLine()
+                        .text("kind", "next")
+                        .text("what", look.what)
+                        .number("gain_bits", look.gain_bits, 2)
+                        .take());
   return lines;
 }
 

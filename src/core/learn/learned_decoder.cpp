@@ -18,7 +18,8 @@ constexpr int kBitsPerByte = 8;
 constexpr int kShownDecimals = 2;
 
 std::string hex_number(std::uint32_t value) {
-  const std::uint8_t bytes[] = {static_cast<std::uint8_t>(value >> 24U), static_cast<std::uint8_t>(value >> 16U),
+  const std::uint8_t bytes[] = {static_cast<std::uint8_t>(value >> 24U),
+                                static_cast<std::uint8_t>(value >> 16U),
                                 static_cast<std::uint8_t>(value >> 8U), static_cast<std::uint8_t>(value)};
   const std::string digits = hex_text(bytes, sizeof bytes);
   const std::size_t first = std::min(digits.find_first_not_of('0'), digits.size() - 1);
@@ -65,16 +66,21 @@ class Writer {
 
   [[nodiscard]] std::string signal(const std::string& note) const {
     const Field& field = place_.field;
-    std::string text = "[[signal]]\nname = \"fluid_temperature\"\nunit = \"" + std::string(place_.encoding.fahrenheit ? "degF" : "degC") + "\"\n";
+    std::string text = "[[signal]]\nname = \"fluid_temperature\"\nunit = \"" +
+                       std::string(place_.encoding.fahrenheit ? "degF" : "degC") + "\"\n";
     text += source();
     text += "length = " + std::to_string(place_.source.length) + '\n';
-    text += "start_bit = " + std::to_string(field.start_bit) + "\nbit_length = " + std::to_string(field.bit_length) + '\n';
+    text += "start_bit = " + std::to_string(field.start_bit) +
+            "\nbit_length = " + std::to_string(field.bit_length) + '\n';
     text += "byte_order = \"" + std::string(field.byte_order == ByteOrder::big ? "big" : "little") + "\"\n";
     if (field.is_signed) text += "signed = true\n";
     text += "scale = " + number(scale_) + "\noffset = " + number(offset_) + '\n';
     if (decimals_ > 0) text += "decimals = " + std::to_string(decimals_) + '\n';
-    text += "valid = [" + number(value(lowest_)) + ", " + number(value(highest_)) + "]  # what a fluid can have\n";
-    if (!field.is_signed) text += "no_value = [ { raw = " + hex_number(static_cast<std::uint32_t>(all_ones_)) + ", meaning = \"not available (assumed)\" } ]\n";
+    text += "valid = [" + number(value(lowest_)) + ", " + number(value(highest_)) +
+            "]  # what a fluid can have\n";
+    if (!field.is_signed)
+      text += "no_value = [ { raw = " + hex_number(static_cast<std::uint32_t>(all_ones_)) +
+              ", meaning = \"not available (assumed)\" } ]\n";
     if (!place_.source.is_broadcast()) text += "poll_s = 0.5\n";
     text += "origin = \"inferred\"\norigin_note = " + json_string(note) + '\n';
     return text + checks();
@@ -83,11 +89,13 @@ class Writer {
   [[nodiscard]] std::string unit() const {
     if (place_.source.is_broadcast()) return {};
     const ByteSource& source = place_.source;
-    std::string text = "[[ecu]]\nid = \"unit\"\nrequest = " + hex_number(source.asked->id.value) + "\nresponse = " + hex_number(source.from.id.value) + '\n';
+    std::string text = "[[ecu]]\nid = \"unit\"\nrequest = " + hex_number(source.asked->id.value) +
+                       "\nresponse = " + hex_number(source.from.id.value) + '\n';
     if (source.asked->address) {
       // 18CE… is mixed addressing by its identifier, an address byte on any other is extended (ISO 15765-2).
       constexpr std::uint32_t kMixed = 0x18CE;
-      text += std::string("addressing = \"") + (source.asked->id.value >> 16U == kMixed ? "mixed" : "extended") + "\"\n";
+      text += std::string("addressing = \"") +
+              (source.asked->id.value >> 16U == kMixed ? "mixed" : "extended") + "\"\n";
       text += "request_address = " + hex_number(*source.asked->address) + '\n';
       if (source.from.address) text += "response_address = " + hex_number(*source.from.address) + '\n';
     }
@@ -113,8 +121,10 @@ class Writer {
     std::string text = source.service == kByLocalIdentifier ? "service = 0x21\n" : "";
     return text + "did = " + hex_number(source.identifier) + "\necu = \"unit\"\n";
   }
-  [[nodiscard]] std::string check(std::vector<std::uint8_t> payload, const std::optional<double>& expected, const std::string& why) const {
-    return "  { bytes = \"" + bytes_text(payload) + "\", " + (expected ? "value = " + number(*expected) : "no_reading = true") + " }," +
+  [[nodiscard]] std::string check(std::vector<std::uint8_t> payload, const std::optional<double>& expected,
+                                  const std::string& why) const {
+    return "  { bytes = \"" + bytes_text(payload) + "\", " +
+           (expected ? "value = " + number(*expected) : "no_reading = true") + " }," +
            (why.empty() ? "" : "  # " + why) + '\n';
   }
   [[nodiscard]] std::string made(std::int32_t raw, const std::string& why) const {
@@ -154,37 +164,52 @@ std::string minutes_text(Duration span) {
   return fixed(in_seconds(span) / 60, 1) + " min";
 }
 
-std::string evidence_note(const Candidate& place, const FoundSignal& signal, const SearchResult& result, const Evidence& evidence) {
-  std::string note = "sumplog learn, one recording of " + minutes_text(result.end - result.begin) + ": " + fixed(signal.probability * 100, 1) +
-                     " % that this is it";
-  note += evidence.seen.empty() ? ", no reading by hand" : ", readings by hand: " + std::to_string(evidence.seen.size());
+std::string evidence_note(const Candidate& place, const FoundSignal& signal, const SearchResult& result,
+                          const Evidence& evidence) {
+  std::string note = "sumplog learn, one recording of " + minutes_text(result.end - result.begin) + ": " +
+                     fixed(signal.probability * 100, 1) + " % that this is it";
+  note += evidence.seen.empty() ? ", no reading by hand"
+                                : ", readings by hand: " + std::to_string(evidence.seen.size());
   if (place.encoding.fitted) note += "; scale and offset fitted to them";
   return note;
 }
 
 }  // namespace
 
-Result<LearnedDecoder> learned_decoder(const std::string& id, const Candidate& place, const FoundSignal& signal,
-                                       const SearchResult& result, const Evidence& evidence, const PayloadLog& log) {
+Result<LearnedDecoder> learned_decoder(const std::string& id, const Candidate& place,
+                                       const FoundSignal& signal, const SearchResult& result,
+                                       const Evidence& evidence, const PayloadLog& log) {
   const Writer writer(place, log.series().at(place.source));
   const std::string note = evidence_note(place, signal, result, evidence);
   LearnedDecoder out;
-  out.signals = "# Written by sumplog learn from one recording. How to read this file: docs/decoder_format.md.\n\nformat = 1\nid = " +
-                json_string(id) + "\ntitle = " + json_string("Learned: fluid temperature in " + text_of(place.source)) +
-                "\nnote = \"Inferred from one recording. Compare it with a second thermometer before you rely on it.\"\n\n" +
-                writer.unit() + writer.signal(note);
-  if (auto parsed = parse_decoder(out.signals, id + "/signals.toml"); !parsed) return tl::unexpected(parsed.error());
-  out.notes = "# " + id + "\n\nFluid temperature: " + text_of(place.source) + ", " + text_of(place.field) + ", " + text_of(place.encoding) +
-              ".\n\nOrigin: inferred. " + note + ".\n\n| ground | nats |\n|---|---|\n";
+  out.signals =
+      "# Written by sumplog learn from one recording. How to read this file: "
+      "docs/decoder_format.md.\n\nformat = 1\nid = " +
+      json_string(id) + "\ntitle = " + json_string("Learned: fluid temperature in " + text_of(place.source)) +
+      "\nnote = \"Inferred from one recording. Compare it with a second thermometer before you rely on "
+      "it.\"\n\n" +
+      writer.unit() + writer.signal(note);
+  if (auto parsed = parse_decoder(out.signals, id + "/signals.toml"); !parsed)
+    return tl::unexpected(parsed.error());
+  out.notes = "# " + id + "\n\nFluid temperature: " + text_of(place.source) + ", " + text_of(place.field) +
+              ", " + text_of(place.encoding) + ".\n\nOrigin: inferred. " + note +
+              ".\n\n| ground | nats |\n|---|---|\n";
   for (std::size_t i = 0; i < kGrounds; ++i)
-    out.notes += "| " + std::string(text_of(static_cast<Ground>(i))) + " | " + fixed(place.score.nats[i], 1) + " |\n";
-  out.notes += "\nA nat is a natural logarithm of a likelihood ratio: 3 is about 20 to 1 for the fluid temperature, -3 as much against it.\n";
+    out.notes +=
+        "| " + std::string(text_of(static_cast<Ground>(i))) + " | " + fixed(place.score.nats[i], 1) + " |\n";
+  out.notes +=
+      "\nA nat is a natural logarithm of a likelihood ratio: 3 is about 20 to 1 for the fluid temperature, "
+      "-3 as much against it.\n";
   std::string others;
   for (const Candidate* one : signal.sources())
-    if (one->source != place.source) others += "- " + text_of(one->source) + ", " + text_of(one->field) + ", " + text_of(one->encoding) + '\n';
+    if (one->source != place.source)
+      others +=
+          "- " + text_of(one->source) + ", " + text_of(one->field) + ", " + text_of(one->encoding) + '\n';
   if (!others.empty()) out.notes += "\nThe same signal stands in:\n\n" + others;
-  out.notes += "\nWhat is doubtful: everything, until a probe agreed with it cold and warm in a job. Until then no job with this "
-               "decoder has its conditions kept.\n";
+  out.notes +=
+      "\nWhat is doubtful: everything, until a probe agreed with it cold and warm in a job. Until then no "
+      "job with this "
+      "decoder has its conditions kept.\n";
   return out;
 }
 

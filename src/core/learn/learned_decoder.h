@@ -19,8 +19,8 @@ struct LearnedDecoder {
 ///      place  of `signal`, which `result` holds
 /// err  the id is none
 /// src  docs/decoder_format.md
-[[nodiscard]] Result<LearnedDecoder> learned_decoder(const std::string& id, const Candidate& place, const FoundSignal& signal,
-                                                     const SearchResult& result, const Evidence& evidence,
-                                                     const PayloadLog& log);
+[[nodiscard]] Result<LearnedDecoder> learned_decoder(const std::string& id, const Candidate& place,
+                                                     const FoundSignal& signal, const SearchResult& result,
+                                                     const Evidence& evidence, const PayloadLog& log);
 
 }  // namespace sumplog

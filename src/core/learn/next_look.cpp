@@ -23,7 +23,8 @@ double entropy_bits(const std::vector<double>& shares) {
 /// Expected fall of the entropy.
 /// in   shares  of the signals, and last of none
 ///      likelihood  of the observation that would be made if `truth` held, under `other`
-double gain_bits(const std::vector<double>& shares, const std::function<double(std::size_t truth, std::size_t other)>& likelihood) {
+double gain_bits(const std::vector<double>& shares,
+                 const std::function<double(std::size_t truth, std::size_t other)>& likelihood) {
   double expected = 0;
   for (std::size_t truth = 0; truth < shares.size(); ++truth) {
     std::vector<double> after;
@@ -78,18 +79,21 @@ std::vector<NextLook> next_looks(const SearchResult& result, const Evidence& evi
     if (wait_s > kLongest_s) break;
     std::vector<double> then;
     for (std::size_t i = 0; i < now.size(); ++i) then.push_back(now[i] + pace_c_per_s[i] * wait_s);
-    looks.push_back({"read the probe again at about " + fixed(target, 0) + " °C", gain_of_reading(shares, then)});
+    looks.push_back(
+        {"read the probe again at about " + fixed(target, 0) + " °C", gain_of_reading(shares, then)});
   }
   if (!was_driven(evidence)) {
     // The true one rises faster while the converter works; others do so now and then.
     constexpr double kAnswers = 0.85, kOthersAnswer = 0.25;
-    looks.push_back({"drive 3 min, and record it", gain_bits(shares, [](std::size_t truth, std::size_t other) {
-                       return other == truth ? kAnswers : kOthersAnswer;
-                     })});
+    looks.push_back(
+        {"drive 3 min, and record it", gain_bits(shares, [](std::size_t truth, std::size_t other) {
+           return other == truth ? kAnswers : kOthersAnswer;
+         })});
   }
   if (evidence.coolant_c.empty())
     looks.push_back({"record the coolant temperature as well", kLeastGain_bits});
-  std::stable_sort(looks.begin(), looks.end(), [](const NextLook& a, const NextLook& b) { return a.gain_bits > b.gain_bits; });
+  std::stable_sort(looks.begin(), looks.end(),
+                   [](const NextLook& a, const NextLook& b) { return a.gain_bits > b.gain_bits; });
   while (!looks.empty() && looks.back().gain_bits < kLeastGain_bits) looks.pop_back();
   return looks;
 }

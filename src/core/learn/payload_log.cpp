@@ -8,7 +8,7 @@
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kMostPayloads = 1024;  // own choice: 17 minutes at one a second
+constexpr std::size_t kMostPayloads = 1024;        // own choice: 17 minutes at one a second
 constexpr std::uint8_t kByIdentifier = 0x22;       // ISO 14229-1 ReadDataByIdentifier
 constexpr std::uint8_t kByLocalIdentifier = 0x21;  // ISO 14230-3 readDataByLocalIdentifier
 

@@ -19,7 +19,7 @@ struct TimeOfDay {
 /// in   begin  of the capture
 ///      on_the_day  the first such time of day at or after `begin`, by the clock of the person
 /// err  what is wrong with the text, with an example
-[[nodiscard]] Result<SeenTemperature> parse_seen(const std::string& text, TimePoint begin,
-                                                 const std::function<TimePoint(const TimeOfDay&)>& on_the_day);
+[[nodiscard]] Result<SeenTemperature> parse_seen(
+    const std::string& text, TimePoint begin, const std::function<TimePoint(const TimeOfDay&)>& on_the_day);
 
 }  // namespace sumplog

@@ -23,7 +23,8 @@ class TimedValues {
   [[nodiscard]] double low() const;
   [[nodiscard]] double high() const;
 
-  static constexpr Duration kWidestGap = std::chrono::seconds{130};  // own choice: two passes through 500 identifiers
+  static constexpr Duration kWidestGap =
+      std::chrono::seconds{130};  // own choice: two passes through 500 identifiers
 
  private:
   std::vector<TimePoint> times_;

@@ -79,6 +79,19 @@ TEST_F(VerdictTest, ASecondThermometerThatDiffersSpeaksAgainstTheUnits) {
   EXPECT_THAT(why(), ElementsAre("the second thermometer differed by 10 °C"));
 }
 
+TEST_F(VerdictTest, AnInferredDecoderCountsOnlyWhenAProbeAgreedInThisJob) {
+  decoder_origin_ = Origin::inferred;
+  ready();
+  entry("confirmed", R"({"what":"thermometer"})");
+  check(10s);
+  EXPECT_THAT(why(),
+              ElementsAre("the decoder was inferred, and no second thermometer agreed with it in this job"))
+      << "neither the cold engine nor an earlier job confirms it";
+  read_by_hand(39.5);
+  check(10s);
+  EXPECT_THAT(why(), IsEmpty());
+}
+
 // --- by hand ---
 
 TEST_F(VerdictTest, ReadingsByHandAtBothEndsStandInForTheUnit) {

@@ -46,11 +46,14 @@ class VerdictTest : public ::testing::Test {
     Decoder decoder;
     decoder.signals.emplace_back();
     decoder.signals.back().name = "fluid_temperature";
+    decoder.signals.back().origin = decoder_origin_;
     c.decoders.push_back(std::move(decoder));
     watch_.emplace(std::move(c));
     events_.clear();
     fluid_c_ = 20;
   }
+
+  Origin decoder_origin_ = Origin::invented;  ///< of what reads the fluid temperature; before use()
 
   void entry(const std::string& name, const std::string& fields = "{}") {
     watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);

@@ -36,18 +36,22 @@ TEST(Field, AnAnswerIsLookedAtByWholeBytesAndABroadcastByBits) {
   ByteSource answer = broadcast(3);
   answer.asked = Endpoint{BusName("can0"), standard_id(0x7E1), std::nullopt};
   for (const Field& field : fields_of(answer)) EXPECT_TRUE(field.whole_bytes()) << text_of(field);
-  EXPECT_EQ(fields_of(answer).size(), 3U * 2 + 2U * 4) << "three bytes, two pairs in both orders, each with and without sign";
+  EXPECT_EQ(fields_of(answer).size(), 3U * 2 + 2U * 4)
+      << "three bytes, two pairs in both orders, each with and without sign";
   const auto packed = fields_of(broadcast(3));
-  EXPECT_TRUE(std::any_of(packed.begin(), packed.end(), [](const Field& f) { return f.start_bit == 5 && f.bit_length == 12; }));
+  EXPECT_TRUE(std::any_of(packed.begin(), packed.end(),
+                          [](const Field& f) { return f.start_bit == 5 && f.bit_length == 12; }));
 }
 
 TEST(Field, NothingIsReadBehindTheEnd) {
   for (std::uint8_t length = 1; length <= 8; ++length)
-    for (const Field& field : fields_of(broadcast(length))) EXPECT_LE(field.start_bit + field.bit_length, length * 8) << text_of(field);
+    for (const Field& field : fields_of(broadcast(length)))
+      EXPECT_LE(field.start_bit + field.bit_length, length * 8) << text_of(field);
 }
 
 TEST(Field, MeetsWhatSharesABit) {
-  const Field high{0, 8, ByteOrder::big, false}, pair{0, 16, ByteOrder::little, false}, next{8, 8, ByteOrder::big, true};
+  const Field high{0, 8, ByteOrder::big, false}, pair{0, 16, ByteOrder::little, false},
+      next{8, 8, ByteOrder::big, true};
   EXPECT_TRUE(high.meets(pair));
   EXPECT_TRUE(next.meets(pair));
   EXPECT_FALSE(high.meets(next));

@@ -34,11 +34,16 @@ class FluidSearchTest : public ::testing::Test {
       const auto byte = [](double value) { return static_cast<std::uint8_t>(std::lround(value)); };
       const std::uint8_t fluid_raw = with_fluid ? byte(fluid(t) + 40) : std::uint8_t{60};
       hear(0x3B2, {0x10, static_cast<std::uint8_t>(t), fluid_raw, 0, 0xFF, byte(coolant(t) + 40), 7, 9}, at);
-      hear(0x1A0, {static_cast<std::uint8_t>(t * 37), static_cast<std::uint8_t>(t * t), byte(120 + 8 * std::sin(t / 3.0)), 0}, at);
+      hear(0x1A0,
+           {static_cast<std::uint8_t>(t * 37), static_cast<std::uint8_t>(t * t),
+            byte(120 + 8 * std::sin(t / 3.0)), 0},
+           at);
       if (with_fluid && has_copy_)
         for (int k = 0; k < 5; ++k)
-          hear(0x420, {0, static_cast<std::uint8_t>((std::lround(fluid(t) * 10) + 400) >> 8),
-                       static_cast<std::uint8_t>(std::lround(fluid(t) * 10) + 400)}, at + k * 200ms);
+          hear(0x420,
+               {0, static_cast<std::uint8_t>((std::lround(fluid(t) * 10) + 400) >> 8),
+                static_cast<std::uint8_t>(std::lround(fluid(t) * 10) + 400)},
+               at + k * 200ms);
       evidence_.coolant_c.add(at, std::floor(coolant(t)));
       evidence_.ambient_c.add(at, 18);
     }
@@ -46,7 +51,9 @@ class FluidSearchTest : public ::testing::Test {
   void hear(std::uint32_t id, std::vector<std::uint8_t> bytes, TimePoint at) {
     log_.on_frame(data_frame(at, BusName("can0"), standard_id(id), bytes));
   }
-  void see(double t, double off = 0) { evidence_.seen.push_back({TimePoint{Duration{std::llround(t * 1e6)}}, fluid(t) + off, 1.0}); }
+  void see(double t, double off = 0) {
+    evidence_.seen.push_back({TimePoint{Duration{std::llround(t * 1e6)}}, fluid(t) + off, 1.0});
+  }
   [[nodiscard]] SearchResult search() const { return search_fluid(log_, evidence_, TimePoint{}); }
 
   PayloadLog log_{AddressBook()};
@@ -168,13 +175,18 @@ TEST_F(FluidSearchTest, TheRatioOfTwoModelsIsTheRatioOfTheirLikelihoods) {
   const SearchResult after = search();
   const auto weight = [](const SearchResult& result, int byte) {
     for (const FoundSignal& one : result.signals)
-      if (one.best().field == Field{byte * 8, 8, ByteOrder::big, false} && text_of(one.best().encoding) == "raw - 40 °C") return one.best();
+      if (one.best().field == Field{byte * 8, 8, ByteOrder::big, false} &&
+          text_of(one.best().encoding) == "raw - 40 °C")
+        return one.best();
     return Candidate{};
   };
-  const double gain = (weight(after, 0).log_weight - weight(before, 0).log_weight) - (weight(after, 1).log_weight - weight(before, 1).log_weight);
+  const double gain = (weight(after, 0).log_weight - weight(before, 0).log_weight) -
+                      (weight(after, 1).log_weight - weight(before, 1).log_weight);
   // By hand: y(300) = 34.16, so byte 0 reads 34 and byte 1 reads 40; the reading is 34.16 ± 1. Spread: sqrt(0.65² + 1/12 + (0.0456 · 8)²) = 0.799;
   // 3 % of readings lie anywhere in 190 °C; something else is anywhere in 190 °C or within 18 °C, half and half.
-  const auto normal = [](double x, double spread) { return std::exp(-0.5 * x * x / spread / spread) / spread / std::sqrt(2 * std::numbers::pi); };
+  const auto normal = [](double x, double spread) {
+    return std::exp(-0.5 * x * x / spread / spread) / spread / std::sqrt(2 * std::numbers::pi);
+  };
   const auto ratio = [&](double apart) {
     return (0.97 * normal(apart, 0.799) + 0.03 / 190) / (0.5 / 190 + 0.5 * normal(apart, 18));
   };
