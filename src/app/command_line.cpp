@@ -151,13 +151,17 @@ class Call {
   }
 
   void add_learn() {
-    CLI::App* c = add("learn", "find the fluid temperature in a recording, where nobody wrote it down",
-                      "sumplog learn warm-up.log --seen 24.0@10:02:10±1 --seen 38.5@10:11:00±1 --write decoders/my-car",
-                      {"decoder"});
-    c->add_option("CAPTURE", learn_.capture, "a recording of the whole bus; '-' reads standard input")->required();
+    CLI::App* c =
+        add("learn", "find the fluid temperature in a recording, where nobody wrote it down",
+            "sumplog learn warm-up.log --seen 24.0@10:02:10±1 --seen 38.5@10:11:00±1 --write decoders/my-car",
+            {"decoder"});
+    c->add_option("CAPTURE", learn_.capture, "a recording of the whole bus; '-' reads standard input")
+        ->required();
     c->add_option("--seen", learn_.seen, "a reading by hand: °C@time±error, the time of day or +seconds");
-    c->add_option("--cold-soak", learn_.soak_c, "°C that everything had at the beginning, after a night")->check(CLI::Range(-60.0, 60.0));
-    c->add_option("--write", learn_.write, "make a decoder folder of it, whose last name is the decoder's id");
+    c->add_option("--cold-soak", learn_.soak_c, "°C that everything had at the beginning, after a night")
+        ->check(CLI::Range(-60.0, 60.0));
+    c->add_option("--write", learn_.write,
+                  "make a decoder folder of it, whose last name is the decoder's id");
     c->add_option("--signal", learn_.signal, "write this signal of the list, not the first; 1 is the first");
     c->callback([this] { command_ = [this] { return run_learn(common_, learn_); }; });
   }

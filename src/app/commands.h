@@ -52,7 +52,7 @@ struct LearnOptions {
   std::vector<std::string> seen;  ///< readings by hand: "36.0@10:02:10±1"
   std::optional<double> soak_c;   ///< everything had this temperature at the beginning
   std::string write;              ///< folder of the decoder to be made; empty: none
-  std::optional<int> signal;      ///< which signal is written, 1 for the first; nothing: the first, if it is sure
+  std::optional<int> signal;  ///< which signal is written, 1 for the first; nothing: the first, if it is sure
 };
 [[nodiscard]] ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options);
 
