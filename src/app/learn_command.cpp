@@ -4,10 +4,9 @@
 
 #include "app/commands.h"
 #include "app/output_file.h"
-#include "app/recording.h"
+#include "app/recording_walk.h"
 #include "core/decoder/decoder.h"
 #include "core/item/json_line.h"
-#include "core/job/job_settings.h"
 #include "core/learn/learn_sheet.h"
 #include "core/learn/learned_decoder.h"
 #include "core/learn/payload_log.h"
@@ -27,34 +26,23 @@ struct Gathered {
 
 /// Runs a recording through the core and keeps what may be the fluid temperature, and what is known beside it.
 ExitStatus gather(Recording& recording, Gathered& gathered) {
-  ConfigurationReader configuration;
-  Output out;
-  while (true) {
-    auto item = recording.next();
-    if (!item) return report(item.error(), ExitStatus::failed);
-    if (!*item) break;
-    const bool opens =
-        std::holds_alternative<Settings>(**item) || std::holds_alternative<DecoderText>(**item);
-    if (opens && !gathered.log) {
-      configuration.on_item(**item);
-    } else if (!gathered.log) {
-      std::vector<UnitAddress> named;
-      for (const Decoder& decoder : configuration.finish().decoders)
-        for (const Unit& unit : decoder.units) named.push_back(unit.address);
-      gathered.log.emplace(AddressBook(std::move(named)));
-    }
-    out.clear();
-    recording.flow().on_item(**item, out);
-    if (!gathered.log) continue;
-    if (const auto* frame = std::get_if<CanFrame>(&**item)) {
-      if (!gathered.begin) gathered.begin = frame->at;
-      gathered.log->on_frame(*frame);
-    }
-    for (const Exchange& exchange : out.exchanges) gathered.log->on_exchange(exchange);
-    for (const Event& event : out.events)
-      if (const auto* reading = std::get_if<ReadingEvent>(&event)) gathered.evidence.on_reading(*reading);
-  }
-  return recording.report_ending();
+  return walk(
+      recording,
+      [&](const std::vector<Decoder>& decoders) {
+        std::vector<UnitAddress> named;
+        for (const Decoder& decoder : decoders)
+          for (const Unit& unit : decoder.units) named.push_back(unit.address);
+        gathered.log.emplace(AddressBook(std::move(named)));
+      },
+      [&](const Item& item, const Output& out) {
+        if (const auto* frame = std::get_if<CanFrame>(&item)) {
+          if (!gathered.begin) gathered.begin = frame->at;
+          gathered.log->on_frame(*frame);
+        }
+        for (const Exchange& exchange : out.exchanges) gathered.log->on_exchange(exchange);
+        for (const Event& event : out.events)
+          if (const auto* reading = std::get_if<ReadingEvent>(&event)) gathered.evidence.on_reading(*reading);
+      });
 }
 
 /// The first such time of day at or after `begin`, by the clock of this computer.

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "core/learn/regression.h"
 #include "core/thermal/elementary.h"
 
 namespace sumplog {
@@ -186,40 +187,6 @@ double lag(const Curve& curve, const Evidence& evidence) {
             log_normal_density(half, kOtherHalf, kOtherHalfSpread);
   return std::max(nats, -10.0);
 }
-
-/// Straight-line fit with up to three regressors beside a constant, by Gram-Schmidt.
-class Regression {
- public:
-  explicit Regression(std::vector<double> target) : left_(std::move(target)) { centre(left_); }
-  /// Takes one regressor's part out of what is left.
-  /// out  its factor; 0 where it says nothing new
-  double add(std::vector<double> regressor) {
-    centre(regressor);
-    for (const std::vector<double>& one : taken_) subtract(regressor, one, dot(regressor, one));
-    const double length = std::sqrt(dot(regressor, regressor));
-    if (length < 1e-9) return 0;
-    for (double& v : regressor) v /= length;
-    const double part = dot(left_, regressor);
-    subtract(left_, regressor, part);
-    taken_.push_back(std::move(regressor));
-    return part / length;
-  }
-  [[nodiscard]] double left() const { return dot(left_, left_); }
-
- private:
-  static void centre(std::vector<double>& v) {
-    const double mean = std::accumulate(v.begin(), v.end(), 0.0) / static_cast<double>(v.size());
-    for (double& one : v) one -= mean;
-  }
-  static double dot(const std::vector<double>& a, const std::vector<double>& b) {
-    return std::inner_product(a.begin(), a.end(), b.begin(), 0.0);
-  }
-  static void subtract(std::vector<double>& from, const std::vector<double>& what, double factor) {
-    for (std::size_t i = 0; i < from.size(); ++i) from[i] -= factor * what[i];
-  }
-  std::vector<double> left_;
-  std::vector<std::vector<double>> taken_;
-};
 
 /// A converter and a pump heat the fluid in proportion to what they carry: its pace follows the driving. What settles by
 /// itself, or counts, does not care.

@@ -49,6 +49,18 @@ std::int32_t Field::raw(std::span<const std::uint8_t> payload) const {
   return static_cast<std::int32_t>(bits) - (negative ? std::int32_t{1} << bit_length : 0);
 }
 
+void Field::put(std::span<std::uint8_t> payload, std::int32_t raw) const {
+  for (int i = 0; i < bit_length; ++i) {
+    const bool big = byte_order == ByteOrder::big;
+    const int position = big ? start_bit + bit_length - 1 - i : start_bit + i;
+    const int shift = big ? kBitsPerByte - 1 - position % kBitsPerByte : position % kBitsPerByte;
+    const auto mask = static_cast<std::uint8_t>(1U << static_cast<unsigned>(shift));
+    std::uint8_t& byte = payload[static_cast<std::size_t>(position / kBitsPerByte)];
+    const bool set = (static_cast<std::uint32_t>(raw) >> static_cast<unsigned>(i) & 1U) != 0;
+    byte = static_cast<std::uint8_t>(set ? byte | mask : byte & ~mask);
+  }
+}
+
 bool Field::meets(const Field& other) const {
   return (bits_of(*this) & bits_of(other)).any();
 }

@@ -20,6 +20,8 @@ struct Field {
 
   /// in   payload  reaches behind the field
   [[nodiscard]] std::int32_t raw(std::span<const std::uint8_t> payload) const;
+  /// The inverse: bits of `raw` above the field are left out.
+  void put(std::span<std::uint8_t> payload, std::int32_t raw) const;
   [[nodiscard]] bool whole_bytes() const { return start_bit % 8 == 0 && bit_length % 8 == 0; }
   /// True when both have bits in common.
   [[nodiscard]] bool meets(const Field& other) const;

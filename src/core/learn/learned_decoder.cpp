@@ -14,7 +14,6 @@ namespace {
 // What a fluid in a gearbox can have: own choice. Anything else is no reading, so a wrong decoder is not believed far outside.
 constexpr double kColdest_c = -40, kHottest_c = 170;
 constexpr std::uint8_t kByLocalIdentifier = 0x21;
-constexpr int kBitsPerByte = 8;
 constexpr int kShownDecimals = 2;
 
 std::string hex_number(std::uint32_t value) {
@@ -30,19 +29,6 @@ std::string bytes_text(const std::vector<std::uint8_t>& payload) {
   std::string text;
   for (const std::uint8_t byte : payload) text += (text.empty() ? "" : " ") + hex_text(&byte, 1);
   return text;
-}
-
-/// Puts a raw value into a payload, as Field reads it.
-void put(std::vector<std::uint8_t>& payload, const Field& field, std::int32_t raw) {
-  for (int i = 0; i < field.bit_length; ++i) {
-    const bool big = field.byte_order == ByteOrder::big;
-    const int position = big ? field.start_bit + field.bit_length - 1 - i : field.start_bit + i;
-    const int shift = big ? kBitsPerByte - 1 - position % kBitsPerByte : position % kBitsPerByte;
-    const auto mask = static_cast<std::uint8_t>(1U << static_cast<unsigned>(shift));
-    std::uint8_t& byte = payload[static_cast<std::size_t>(position / kBitsPerByte)];
-    const bool set = (static_cast<std::uint32_t>(raw) >> static_cast<unsigned>(i) & 1U) != 0;
-    byte = static_cast<std::uint8_t>(set ? byte | mask : byte & ~mask);
-  }
 }
 
 /// The decoder in the unit that the steps have: °F where they are °F.
@@ -129,7 +115,7 @@ class Writer {
   }
   [[nodiscard]] std::string made(std::int32_t raw, const std::string& why) const {
     std::vector<std::uint8_t> payload(place_.source.length, 0);
-    put(payload, place_.field, raw);
+    place_.field.put(payload, raw);
     return check(payload, value(raw), why);
   }
   [[nodiscard]] std::string checks() const {
@@ -139,7 +125,7 @@ class Writer {
     text += made(highest_, "highest");
     if (!place_.field.is_signed) {
       std::vector<std::uint8_t> payload(place_.source.length, 0);
-      put(payload, place_.field, all_ones_);
+      place_.field.put(payload, all_ones_);
       text += check(payload, std::nullopt, "");
     }
     // From the recording: the first, the last and the two in between, as they came.

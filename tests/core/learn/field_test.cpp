@@ -29,6 +29,10 @@ TEST(Field, ReadsWhatADecoderReadsFromTheSameBits) {
     signal.byte_order = field.byte_order;
     signal.is_signed = field.is_signed;
     ASSERT_EQ(field.raw(payload), raw_value(signal, payload)) << text_of(field);
+    const std::int32_t raw = field.raw(payload);
+    std::vector<std::uint8_t> other(8, 0xA5);
+    field.put(other, raw);
+    ASSERT_EQ(raw_value(signal, other), raw) << text_of(field);
   }
 }
 
