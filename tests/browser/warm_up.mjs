@@ -19,6 +19,7 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
   const settings = { sound: true };
   const pages = {};
   for (const size of Object.keys(sizes)) pages[size] = await openPage(browser, server.url, { size, mobile: size === "phone", settings });
+  pages["phone-german-dark"] = await openPage(browser, server.url, { size: "phone", mobile: true, settings, locale: "de-DE", dark: true });
   const page = pages.tablet;
   let moment = 0;
   const shoot = async (name, prepare = async () => {}, full = false) => {

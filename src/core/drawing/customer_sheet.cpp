@@ -221,7 +221,8 @@ class Sheet {
     } else {
       std::vector<std::string> why;
       for (const std::string& one : verdict->why)
-        if (why.size() < kMostReasons) why.push_back(shortened(one, kLine));
+        if (why.size() < kMostReasons)
+          why.push_back(shortened(degrees_of_phrase(one, facts_.fahrenheit), kLine));
       if (verdict->why.size() > why.size()) why.push_back(more(verdict->why.size() - why.size()));
       html_.list(why);
     }

@@ -29,13 +29,13 @@ function drawStanding(standing) {
   }
   say(byId("standing-word"), t(`state_${standing.state}`));
   say(byId("standing-reason"), firstReason(standing));
-  drawReasons(standing.reasons, standing.advice);
+  drawReasons(standing.reasons.map(told), told(standing.advice));
 }
 
 const drawReasons = whenChanged((reasons, advice) => {
   show(byId("reasons"), reasons.length > 1 || advice !== "");
-  put(byId("reason-list"), reasons.map((one) => el("li", {}, told(one))));
-  say(byId("advice"), told(advice));
+  put(byId("reason-list"), reasons.map((one) => el("li", {}, one)));
+  say(byId("advice"), advice);
 });
 
 function drawReading(reading, contact) {

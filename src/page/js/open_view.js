@@ -70,7 +70,7 @@ export function closingCard(context) {
       const answer = await fetch(`/api/jobs?job=${context.model().state.job}`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ action: "close", ...(signOver ? { sign_over: signOver } : {}) }) });
       const told_ = await answer.json();
       if (!answer.ok) {
-        said.textContent = `${told(told_.error)}. ${told_.way_out ?? ""}`;
+        said.textContent = `${told(told_.error)}. ${told(told_.way_out)}`;
         return;
       }
       said.textContent = t("job_closed", { file: told_.file, fingerprint: told_.fingerprint });
