@@ -179,7 +179,7 @@ void WebServer::Session::on_whole(error_code error) {
                    "",
                    {{"Location", "/"},
                     {"Set-Cookie", shared_->access.cookie_name() + "=" + shared_->access.token() +
-                                       "; Path=/; HttpOnly; SameSite=Strict"}}});
+                                       "; Path=/; HttpOnly; SameSite=Lax"}}});
     return;
   }
   answering_ = true;

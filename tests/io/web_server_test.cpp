@@ -247,7 +247,7 @@ TEST_F(WebServerTest, TheTokenOpensThePageAndTheCookieKeepsItOpen) {
   EXPECT_EQ(status_of(opened), 303U);
   EXPECT_THAT(opened, HasSubstr("Location: /\r\n"));
   const std::string cookie = "sumplog_" + std::to_string(port) + "=abcdef0123456789";
-  EXPECT_THAT(opened, HasSubstr("Set-Cookie: " + cookie + "; Path=/; HttpOnly; SameSite=Strict"));
+  EXPECT_THAT(opened, HasSubstr("Set-Cookie: " + cookie + "; Path=/; HttpOnly; SameSite=Lax"));
   EXPECT_EQ(status_of(ask("GET /api/state HTTP/1.1\r\nCookie: " + cookie)), 200U);
   EXPECT_EQ(status_of(ask("GET /api/state HTTP/1.1\r\nAuthorization: Bearer abcdef0123456789")), 200U);
   const auto answer =

@@ -288,7 +288,7 @@ class Pages {
     html_.element("h2", "Left to do");
     std::vector<std::vector<std::string>> rows;
     for (const OpenItem& one : record_.open_items) {
-      std::string text = one.text;
+      std::string text = one.automatic ? phrase(one.text) : one.text;
       if (!one.by.empty()) text += "; " + one.by;
       if (!one.answer.empty()) text += "; " + one.answer;
       if (!one.missing.empty()) text += " (" + one.missing + ")";
@@ -322,8 +322,7 @@ class Pages {
     html_.element("h2", "Gaps and losses");
     std::vector<std::vector<std::string>> rows;
     for (const GapEvent& gap : facts_.notes.gaps().items)
-      rows.push_back(
-          {when(gap.from), since_start(gap.from), fixed(in_seconds(gap.to - gap.from), 0) + " s", gap.why});
+      rows.push_back({when(gap.from), since_start(gap.from), seconds_words(gap.to - gap.from), gap.why});
     if (rows.empty())
       html_.element("p", "No gap in the readings of the fluid.");
     else

@@ -78,7 +78,7 @@ function draw() {
   }
   const contact = connection.contact && over === undefined;
   const standing = drawLive(model, now(), contact);
-  drawPlug(model.plug);
+  drawPlug(model.plug, standing.state);
   drawWork(model, now());
   // The program cannot call when it is gone. A page that has slept has no contact either, until it has asked again.
   const gone = !contact && connection.failed && over === undefined;

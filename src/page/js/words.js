@@ -115,7 +115,8 @@ export function span(seconds) {
 }
 /// Rounded as far as an estimate is worth: to 10 s, from ten minutes on to minutes.
 export function roundSpan(seconds) {
-  return span(seconds < 20 ? seconds : Math.round(seconds / 10) * 10);
+  // "4 min 20 s" is never torn at the end of a line.
+  return span(seconds < 20 ? seconds : Math.round(seconds / 10) * 10).replaceAll(" ", "\u00a0");
 }
 /// "1:40"
 export function clockSpan(seconds) {
