@@ -86,7 +86,7 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
     await until(async () => /^1[12]\d\s*°F$/.test(await textOf(page, "#reading")), "°F");
     await until(async () => (await textOf(page, "#fact-window")) === "95–113 °F", "the window in °F");
     assert.match(await textOf(page, "#fact-rate"), /^\+4\.\d °F\/min/);
-    assert.match(await page.locator("#advice").textContent(), /fluid cool below 86 °F and coolant below 122 °F/, "what the program says, too");
+    assert.match(await page.locator("#advice").textContent(), /fluid cool below 86\s°F and coolant below 122\s°F/, "what the program says, too");
     assert.equal(/°C/.test(await page.locator("#live, #work").allInnerTexts().then((all) => all.join(" ").replace(/Density at 15 °C/, ""))), false, "nowhere °C");
     await page.locator("#thermometer input[name=value_c]").fill("100.4");
     await page.locator("#thermometer form").first().getByRole("button").click();
