@@ -329,6 +329,7 @@ class Call {
     c->add_option("JOB", watch_.job,
                   "path of a job file, or the beginning of its id; none: the one that runs");
     c->add_option("--for", watch_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
+    c->add_flag("--fahrenheit", watch_.fahrenheit, "temperatures in °F");
     c->callback([this] { command_ = [this] { return run_watch(common_, watch_); }; });
   }
 

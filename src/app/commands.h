@@ -130,6 +130,7 @@ struct FindOptions {
 struct WatchOptions {
   std::string job;              ///< a path, or the beginning of an id; empty: the one that is running
   std::optional<double> for_s;  ///< stop after so many seconds
+  bool fahrenheit = false;      ///< temperatures in °F
 };
 [[nodiscard]] ExitStatus run_watch(const CommonOptions& common, const WatchOptions& options);
 

@@ -11,6 +11,7 @@
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/live_page.h"
+#include "app/page_routes.h"
 #include "app/program_log.h"
 #include "app/table_text.h"
 #include "core/item/entry_names.h"
@@ -119,6 +120,7 @@ void Daemon::begin_new(const std::vector<Item>& header) {
 void Daemon::serve(std::unique_ptr<WebServer> page) {
   web_ = std::move(page);
   WebServer::Owner owner;
+  owner.no_token_page = no_token_page;
   owner.on_request = [this](WebRequest request, WebReply reply) {
     contract_.on_request(std::move(request), std::move(reply));
   };

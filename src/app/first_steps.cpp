@@ -65,6 +65,7 @@ class FirstSteps {
       return fault("no interface is named", "--interface",
                    "for example: sumplog serve --interface can0; or let the page ask, with --listen");
     WebServer::Owner owner;
+    owner.no_token_page = no_token_page;
     owner.on_request = [this](WebRequest request, const WebReply& reply) {
       if (request.path == "/api/setup")
         desk_.on_request(request, reply);

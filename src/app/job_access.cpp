@@ -5,16 +5,19 @@
 #include <optional>
 #include <thread>
 
+#include "app/event_lines.h"
 #include "app/job_closing.h"
 #include "app/job_finding.h"
 #include "app/job_look.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
+#include "core/journal/event_reader.h"
 #include "io/direct_recorder.h"
 #include "io/job_time.h"
 #include "io/photo_store.h"
 #include "io/serving_note.h"
 #include "io/web_client.h"
+#include "io/web_stream.h"
 
 namespace sumplog {
 namespace {
@@ -22,6 +25,10 @@ namespace {
 // Another command holds a job for a moment, a `serve` that starts has no note yet.
 constexpr int kTries = 50;
 constexpr auto kPause = std::chrono::milliseconds(100);
+
+// Of a scan that another program does: it answers at once, or not at all.
+constexpr auto kAnswerPatience = std::chrono::seconds(5);
+constexpr auto kLookEvery = std::chrono::milliseconds(500);
 
 /// The `serve` that holds this job. Nothing: nobody holds it.
 /// err  it is held, and says nowhere how to reach it
@@ -141,6 +148,44 @@ Recorded close_job(const std::string& path, const std::string& sign_over) {
   auto told = closed_text(path);
   if (!told) return failed(told.error());
   return std::move(*told);
+}
+
+bool is_served(const std::string& path) {
+  return JobFile::is_held(path);
+}
+
+Recorded scan_served_job(const std::string& path, const std::string& id, const std::string& stage,
+                         std::chrono::seconds patience) {
+  const auto limit = std::chrono::steady_clock::now() + patience;
+  const auto holder = holder_of(path);
+  if (!holder) return refused(holder.error());
+  if (!*holder) return failed(Fault{"the program that held this job has just ended", path, "scan again"});
+  const auto job = job_id_of(path);
+  if (!job) return refused(job.error());
+  // The journal is followed from before the wish on, so that the end of its scan cannot be missed.
+  const auto state = ask_web(**holder, {"GET", "/api/state?job=" + *job, {}, {}}, kAnswerPatience);
+  if (!state) return failed(state.error());
+  const auto told = nlohmann::json::parse(state->body, nullptr, false);
+  const auto line = told.is_object() ? told.find("line") : told.end();
+  const std::string after = line != told.end() && line->is_number_unsigned() ? line->dump() : "0";
+  auto stream = WebStream::open(**holder, "/api/events?after=" + after + "&job=" + *job, kAnswerPatience);
+  if (!stream) return failed(stream.error());
+  auto wished = ask(**holder, path, "/api/scan", "application/json",
+                    JsonLine().text("id", id).text("scan", stage).take());
+  if (!wished) return wished;
+  EventLines lines;
+  while (std::chrono::steady_clock::now() < limit) {
+    const auto came = stream->read(kLookEvery);
+    if (!came) return failed(came.error());
+    lines.on_bytes(*came);
+    while (const auto one = lines.next()) {
+      const auto event = event_of(one->data);
+      const auto* const scan = event ? std::get_if<ScanEvent>(&*event) : nullptr;
+      if (scan != nullptr && scan->scan == stage) return wished;
+    }
+  }
+  return failed(Fault{"the scan did not end within " + std::to_string(patience.count()) + " s", path,
+                      "look at the page of the program that holds the job"});
 }
 
 }  // namespace sumplog

@@ -1,4 +1,5 @@
 #pragma once
+#include <chrono>
 #include <string>
 
 #include "app/entry_desk.h"
@@ -31,5 +32,15 @@ using Recorded = Result<std::string, Refusal>;
 /// out  with the fingerprint
 /// err  open items that nobody takes over · as above
 [[nodiscard]] Recorded close_job(const std::string& path, const std::string& sign_over);
+
+/// Whether another program holds the job: `scan` then asks it.
+[[nodiscard]] bool is_served(const std::string& path);
+
+/// Asks the `serve` that holds the job for a scan of the fault codes, and waits until it has ended: what came of it stands in the
+/// job file then.
+/// in   stage  "before", "after", "during"
+/// err  as record_entry() · it went away, or the scan did not end within `patience`
+[[nodiscard]] Recorded scan_served_job(const std::string& path, const std::string& id,
+                                       const std::string& stage, std::chrono::seconds patience);
 
 }  // namespace sumplog

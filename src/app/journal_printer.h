@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "app/event_words.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -20,6 +21,8 @@ class JournalPrinter {
 
  private:
   void print_text(const Event& event);
+  void on_reading(const ReadingEvent& e);
+  void on_thermal(const ThermalEvent& e);
   void line(TimePoint at, const std::string& text);
 
   std::ostream& out_;
@@ -27,7 +30,7 @@ class JournalPrinter {
   std::optional<TimePoint> start_;
   std::optional<TimePoint> thermal_at_;  ///< last line about the temperature
   std::optional<double> reading_c_;
-  std::string advice_;  ///< as it was said last
+  EventWords words_{false};
 };
 
 }  // namespace sumplog

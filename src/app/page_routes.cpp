@@ -8,15 +8,25 @@
 namespace sumplog {
 namespace {
 
+constexpr unsigned kOk = 200;
+constexpr unsigned kNoToken = 401;
 constexpr unsigned kNotFound = 404;
 constexpr unsigned kWrongMethod = 405;
 constexpr std::string_view kBelow = "/page/";
 constexpr std::string_view kFirst = "index.html";
+constexpr std::string_view kNoTokenPage = "no_token.html";
 
 // blob: a photo is shown before it is sent.
 constexpr std::string_view kPolicy =
     "default-src 'self'; img-src 'self' blob:; object-src 'none'; base-uri 'none'; form-action 'none'; "
     "frame-ancestors 'none'";
+
+WebAnswer page_of(const PageFile& file, unsigned status) {
+  return WebAnswer{status,
+                   std::string(file.type),
+                   std::string(file.bytes),
+                   {{"Content-Security-Policy", std::string(kPolicy)}, {"Referrer-Policy", "no-referrer"}}};
+}
 
 }  // namespace
 
@@ -32,10 +42,11 @@ std::optional<WebAnswer> page_answer(const WebRequest& request) {
   const auto file = page_file(below ? std::string_view(request.path).substr(kBelow.size()) : kFirst);
   if (!file)
     return web_fault(kNotFound, Fault{"this is no file of the page", request.path, "the page is at /"});
-  return WebAnswer{200,
-                   std::string(file->type),
-                   std::string(file->bytes),
-                   {{"Content-Security-Policy", std::string(kPolicy)}, {"Referrer-Policy", "no-referrer"}}};
+  return page_of(*file, kOk);
+}
+
+WebAnswer no_token_page() {
+  return page_of(page_file(kNoTokenPage).value_or(PageFile{}), kNoToken);
 }
 
 }  // namespace sumplog

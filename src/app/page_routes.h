@@ -11,4 +11,7 @@ namespace sumplog {
 /// src  Content Security Policy Level 3 (W3C): nothing inline, nothing from another place, in nobody's frame
 [[nodiscard]] std::optional<WebAnswer> page_answer(const WebRequest& request);
 
+/// For a browser that opens the page without the token: what to do, in each language, with status 401.
+[[nodiscard]] WebAnswer no_token_page();
+
 }  // namespace sumplog

@@ -1,9 +1,15 @@
+#include <chrono>
+#include <cstdint>
 #include <iostream>
 
 #include "app/commands.h"
+#include "app/job_access.h"
+#include "app/job_finding.h"
+#include "app/job_place.h"
 #include "app/recording_walk.h"
 #include "core/codes/code_sheet.h"
 #include "core/diagnostics/who_is_there.h"
+#include "core/item/entry_names.h"
 
 namespace sumplog {
 namespace {
@@ -55,11 +61,31 @@ ExitStatus tell_codes(const CommonOptions& common, const std::string& path) {
   return reached ? ExitStatus::done : ExitStatus::failed;
 }
 
+/// The job is held by `serve`, and with it the bus: it is asked over its page.
+ExitStatus scan_by_who_holds(const CommonOptions& common, const ScanOptions& options,
+                             const std::string& path) {
+  if (options.who)
+    return report(
+        Fault{"another sumplog holds this job", path,
+              "its page tells who is there; or stop it, or look into the file: sumplog scan --who FILE"},
+        ExitStatus::wrong);
+  const std::string stage = options.stage.empty() ? std::string(kScanDuring) : options.stage;
+  const auto done = scan_served_job(path, random_entry_id(), stage,
+                                    std::chrono::seconds(static_cast<std::int64_t>(kLongestScan_s)));
+  if (!done) return report(done.error().fault, done.error().failed ? ExitStatus::failed : ExitStatus::wrong);
+  return tell_codes(common, path);
+}
+
 }  // namespace
 
 ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options) {
   const auto tell = options.who ? tell_who : tell_codes;
   if (!options.capture.empty()) return tell(common, options.capture);
+  if (!options.job.empty()) {
+    const auto path = find_job(common.settings, options.job);
+    if (!path) return report(path.error(), ExitStatus::wrong);
+    if (is_served(*path)) return scan_by_who_holds(common, options, *path);
+  }
   ScanJob scan;
   scan.codes = !options.who;
   scan.stage = options.stage;

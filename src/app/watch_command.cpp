@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "app/commands.h"
+#include "app/event_lines.h"
 #include "app/job_finding.h"
 #include "app/job_look.h"
 #include "app/job_place.h"
@@ -44,11 +45,12 @@ Result<std::string> held_job(const ProgramSettings& settings) {
 /// Follows the program that holds a job, over its page.
 class Watch {
  public:
-  Watch(std::string job, bool json)
+  Watch(std::string job, bool json, bool fahrenheit)
       : job_(std::move(job)),
         json_(json),
         terminal_(!json && isatty(STDOUT_FILENO) != 0),
-        colour_(terminal_ && std::getenv("NO_COLOR") == nullptr) {}
+        colour_(terminal_ && std::getenv("NO_COLOR") == nullptr),
+        view_(fahrenheit) {}
 
   ExitStatus run(std::optional<double> for_s) {
     const auto begun = Clock::now();
@@ -123,11 +125,11 @@ class Watch {
     lines_.on_bytes(*came);
     while (const auto one = lines_.next()) {
       seen_ = one->id;
-      const std::string said = view_.on_line(one->data);
+      const std::vector<std::string> said = view_.on_line(one->data);
       if (json_)
         std::cout << one->data << std::endl;
-      else if (!said.empty())
-        say(said);
+      else
+        for (const std::string& row : said) say(row);
     }
   }
 
@@ -171,7 +173,7 @@ class Watch {
 ExitStatus run_watch(const CommonOptions& common, const WatchOptions& options) {
   const auto job = options.job.empty() ? held_job(common.settings) : find_job(common.settings, options.job);
   if (!job) return report(job.error(), ExitStatus::wrong);
-  return Watch(*job, common.json).run(options.for_s);
+  return Watch(*job, common.json, options.fahrenheit).run(options.for_s);
 }
 
 }  // namespace sumplog

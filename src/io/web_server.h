@@ -27,6 +27,7 @@ struct WebLimits {
   std::size_t event_streams = 16;
   std::size_t event_block = 64U << 10;  ///< bytes of events on their way to one client
   std::chrono::milliseconds header_time{10'000};
+  std::chrono::milliseconds grace_time{1'000};  ///< for the first header, when others wait for a connection
   std::chrono::milliseconds body_time{30'000};
   std::chrono::milliseconds idle_time{60'000};       ///< between two requests
   std::chrono::milliseconds send_time{10'000};       ///< for one answer, or one block of events
@@ -49,6 +50,8 @@ class WebServer {
     std::function<std::optional<EventBlock>(std::uint64_t after, std::size_t most_bytes)> events_after;
     /// The line after which a new client begins, from its request (Last-Event-ID, ?after=).
     std::function<std::uint64_t(const WebRequest&)> first_event;
+    /// What a browser is told that opens "/" without the token. Empty: the same as everybody else.
+    std::function<WebAnswer()> no_token_page = {};
   };
 
   /// Listens, and takes nobody in before begin(); a port of 0 takes a free one.

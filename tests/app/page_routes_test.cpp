@@ -84,5 +84,15 @@ TEST(PageRoutes, OtherPathsAreNotThePagesAndOnlyReadingIsPossible) {
   EXPECT_EQ(header(*get("/page/icon.svg", "PUT"), "Allow"), "GET, HEAD");
 }
 
+TEST(PageRoutes, WithoutTheTokenABrowserIsToldWhatToDoAndNothingElse) {
+  const WebAnswer answer = no_token_page();
+  EXPECT_EQ(answer.status, 401U);
+  EXPECT_EQ(answer.type, "text/html; charset=utf-8");
+  EXPECT_THAT(answer.body, HasSubstr("not known to sumplog yet"));
+  EXPECT_THAT(answer.body, HasSubstr("lang=\"de\""));
+  EXPECT_THAT(answer.body, Not(HasSubstr("/page/"))) << "whatever it asked for would be refused too";
+  EXPECT_THAT(header(answer, "Content-Security-Policy"), HasSubstr("default-src 'self'"));
+}
+
 }  // namespace
 }  // namespace sumplog

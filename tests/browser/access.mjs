@@ -86,6 +86,8 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
     await until(async () => /^1[12]\d\s*°F$/.test(await textOf(page, "#reading")), "°F");
     await until(async () => (await textOf(page, "#fact-window")) === "95–113 °F", "the window in °F");
     assert.match(await textOf(page, "#fact-rate"), /^\+4\.\d °F\/min/);
+    assert.match(await page.locator("#advice").textContent(), /fluid cool below 86\s°F and coolant below 122\s°F/, "what the program says, too");
+    assert.equal(/°C/.test(await page.locator("#live, #work").allInnerTexts().then((all) => all.join(" ").replace(/Density at 15 °C/, ""))), false, "nowhere °C");
     await page.locator("#thermometer input[name=value_c]").fill("100.4");
     await page.locator("#thermometer form").first().getByRole("button").click();
     await until(() => server.posted.some(({ wish }) => wish.name === "reading_by_hand"), "the reading by hand");
@@ -102,8 +104,27 @@ test("the page is for everybody", { timeout: 240_000 }, async (t) => {
     await page.locator("#open-settings").click();
     await page.locator("#set-language").selectOption("en");
     await until(async () => /do not start/.test(await textOf(page, "#standing-word")), "English");
+    assert.match(await page.locator("#advice").textContent(), /^Plug in while the engine runs/, "what stood there before speaks it too");
     await page.reload();
     await until(async () => /do not start/.test(await textOf(page, "#standing-word")), "English after a reload");
+    await page.context().close();
+  });
+
+  await t.test("on the German page nothing is left in English that a message file can carry", async () => {
+    const page = await openPage(browser, server.url, { locale: "de-DE" });
+    await until(async () => /nicht beginnen/.test(await textOf(page, "#standing-word")), "German");
+    for (const details of await page.locator("details").all()) await details.evaluate((one) => (one.open = true));
+    const texts = await page.evaluate(() => {
+      const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+      const all = [];
+      while (walker.nextNode()) if (!walker.currentNode.parentElement.closest("#cautions, option[lang], noscript")) all.push(walker.currentNode.data.trim());
+      return all.filter((one) => /[a-z]{3}/.test(one));
+    });
+    assert.ok(texts.length > 100, `only ${texts.length} texts`);
+    // What a decoder, a service file or a person says stays as it is.
+    const given = [demoTerms.service.title, "the car is level", ...demoTerms.decoders.flatMap(({ title, note }) => [title, note])].filter(Boolean);
+    const left = texts.map((one) => given.reduce((text, words) => text.replaceAll(words, ""), one));
+    assert.deepEqual(left.filter((one) => /\b(the|and|not|nobody|is|are|were|with|without|from|than|of|at|for|fluid|engine|plug|read|said)\b/i.test(one)), []);
     await page.context().close();
   });
 

@@ -30,9 +30,9 @@ export async function until(ask, what, patience = 20_000) {
   throw new Error(`never came: ${what}; last: ${JSON.stringify(last)}`);
 }
 
-export async function openBrowser() {
+export async function openBrowser(...more) {
   // Containers have no user namespaces; the page is our own.
-  return chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"] });
+  return chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", ...more] });
 }
 
 /// A page with a stub of the audio node: `window.heard` holds each tone as [frequency, wave].

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
-import { entriesIn, openBrowser, openPage, pause, Served, source, stateOf, temporaryFolder, textOf, until, untilState } from "./harness.mjs";
+import { entriesIn, openBrowser, openPage, pause, Served, shots, sizes, source, stateOf, temporaryFolder, textOf, until, untilState } from "./harness.mjs";
 
 const scenario = join(source, "tests/browser/near_window.toml");
 const jpeg = Buffer.from("ffd8ffe000104a464946", "hex"); // how a JPEG begins; the rest is invented
@@ -18,6 +18,17 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
   t.after(() => browser.close());
   const page = await openPage(browser, first.url, { settings: { sound: true, name: "K. Example" } });
   await page.mouse.click(5, 300);
+
+  /// With the course that the program draws, in each size.
+  const shoot = async (name, full = false) => {
+    for (const [size, viewport] of Object.entries(sizes)) {
+      await page.setViewportSize(viewport);
+      await page.evaluate(() => scrollTo(0, 0));
+      await pause(2500); // the course is drawn anew in this width
+      await page.screenshot({ path: join(shots, `program-${name}-${size}.png`), fullPage: full });
+    }
+    await page.setViewportSize(sizes.tablet);
+  };
 
   await t.test("live within seconds, and what was confirmed before the page came is known", async () => {
     await until(async () => (await page.locator("#reading").getAttribute("data-live")) === "true", "a live reading");
@@ -142,6 +153,7 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
   await t.test("the check may start when all conditions hold, with its sound", async () => {
     await untilState(page, "may_start", 120_000);
     assert.equal(await textOf(page, "#standing-reason"), "All conditions hold.");
+    await shoot("may-start");
     await page.locator("#plug-out").click();
     await untilState(page, "check_on");
     await page.locator("#check select[name=flow]").selectOption("drip");
@@ -151,6 +163,7 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
     await until(async () => /Seen: drip · level reached/.test(await textOf(page, "#result")), `the result: ${await textOf(page, "#result")}`);
     assert.match(await textOf(page, "#result"), /conditions kept/);
     await until(() => entriesIn(file, "verdict_shown").length >= 1, "what was shown, in the job file");
+    await shoot("result", true);
   });
 
   await t.test("a program that goes while the plug is out is heard", async () => {

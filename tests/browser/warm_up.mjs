@@ -19,6 +19,7 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
   const settings = { sound: true };
   const pages = {};
   for (const size of Object.keys(sizes)) pages[size] = await openPage(browser, server.url, { size, mobile: size === "phone", settings });
+  pages["phone-german-dark"] = await openPage(browser, server.url, { size: "phone", mobile: true, settings, locale: "de-DE", dark: true });
   const page = pages.tablet;
   let moment = 0;
   const shoot = async (name, prepare = async () => {}, full = false) => {
@@ -36,13 +37,14 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
 
   await server.playTo(30);
   await everywhere("not_yet");
+  assert.equal(await page.locator("#plug-out.next, #plug-in.next").count(), 0, "nothing to do at the plug yet");
   assert.match(await textOf(page, "#standing"), /not yet\s+selector cycle is not complete: D/);
   assert.equal(await page.title(), "sumplog", "a script in a plate stays text");
   await until(async () => (await textOf(page, "#job-name")).includes("<script>"), "the plate as it was typed");
   await shoot("first-minute");
 
   await server.playTo(200);
-  assert.match(await textOf(page, "#forecast"), /starts in about \d+ min( \d0 s)? \(\d+:\d\d–\u2060\d+:\d\d\), lasts about \d+ min/);
+  assert.match(await textOf(page, "#forecast"), /starts in about \d+\u00a0min(\u00a0\d0\u00a0s)? \(\d+:\d\d–\u2060\d+:\d\d\), lasts about \d+\u00a0min/);
   assert.match(await textOf(page, "#fact-rate"), /\+2\.\d °C\/min/);
   assert.equal(await textOf(page, "#fact-selector"), "P");
   assert.match(await textOf(page, "#fact-engine"), /^\d{3} rpm$/);
@@ -54,12 +56,15 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
 
   await server.playTo(330);
   await everywhere("may_start");
+  assert.equal(await page.locator("#plug-out.next").count(), 1);
+  assert.equal(await page.locator(".warning", { hasText: "the window" }).count(), 1, "what was said of the window before is no news");
   assert.ok((await figures(page)).includes("now"), "the sound of the window's start");
   assert.match(await textOf(page, "#forecast"), /in the window for about/);
   await shoot("may-start");
 
   await server.playTo(440);
   await everywhere("check_on");
+  assert.equal(await page.locator("#plug-in.next").count(), 1);
   assert.match(await textOf(page, "#plug-now"), /^out since/);
   assert.ok(!(await figures(page)).includes("plug in"));
   await shoot("plug-out");
@@ -72,6 +77,7 @@ test("a warm-up through the window: words, states, sounds", { timeout: 240_000 }
 
   await server.playTo(575);
   await everywhere("do_not_start");
+  assert.equal(await page.locator("#plug-out.next, #plug-in.next").count(), 0);
   await until(async () => /conditions not kept/.test(await textOf(page, "#result")), "the result");
   assert.match(await textOf(page, "#result"), /above the window/);
   assert.match(await textOf(page, "#result"), /Seen: thread/);

@@ -45,6 +45,7 @@ class WebServerTest : public ::testing::Test {
       owner.first_event = [](const WebRequest& request) {
         return std::strtoull(request.last_event_id.c_str(), nullptr, 10);
       };
+      owner.no_token_page = [] { return WebAnswer{401, "text/html", "for a browser", {}}; };
       (*opened)->begin(std::move(owner));
       return std::move(*opened);
     });
@@ -205,6 +206,26 @@ TEST_F(WebServerTest, ConnectionsTooManyAreTurnedAwayAndRoomComesBack) {
   EXPECT_EQ(status_of(ask("GET /again HTTP/1.1")), 200U);
 }
 
+TEST_F(WebServerTest, WhoTakesConnectionsAndAsksForNothingKeepsNobodyOut) {
+  WebLimits limits;
+  limits.connections = 3;
+  limits.grace_time = 50ms;
+  start(limits);
+  RawClient asked(port);
+  asked.send("GET /a HTTP/1.1\r\n" + host() + "\r\n");
+  asked.read_until("GET /a ");
+  std::vector<RawClient> slow;
+  for (int i = 0; i < 2; ++i) slow.emplace_back(port).send("GET / HTTP/1.1\r\nX: ");
+  wait_for_connections(3);
+  std::this_thread::sleep_for(2 * limits.grace_time);
+  EXPECT_EQ(status_of(ask("GET /b HTTP/1.1")), 200U);
+  slow.front().read_all();
+  EXPECT_TRUE(slow.front().closed()) << "the oldest goes";
+  asked.forget();
+  asked.send("GET /c HTTP/1.1\r\n" + host() + "\r\n");
+  EXPECT_THAT(asked.read_until("GET /c "), HasSubstr("200 OK")) << "who has asked before stays";
+}
+
 TEST_F(WebServerTest, ForeignPagesAreRefusedBeforeTheirBodyIsRead) {
   start();
   RawClient rebound(port);
@@ -226,13 +247,26 @@ TEST_F(WebServerTest, TheTokenOpensThePageAndTheCookieKeepsItOpen) {
   EXPECT_EQ(status_of(opened), 303U);
   EXPECT_THAT(opened, HasSubstr("Location: /\r\n"));
   const std::string cookie = "sumplog_" + std::to_string(port) + "=abcdef0123456789";
-  EXPECT_THAT(opened, HasSubstr("Set-Cookie: " + cookie + "; Path=/; HttpOnly; SameSite=Strict"));
+  EXPECT_THAT(opened, HasSubstr("Set-Cookie: " + cookie + "; Path=/; HttpOnly; SameSite=Lax"));
   EXPECT_EQ(status_of(ask("GET /api/state HTTP/1.1\r\nCookie: " + cookie)), 200U);
   EXPECT_EQ(status_of(ask("GET /api/state HTTP/1.1\r\nAuthorization: Bearer abcdef0123456789")), 200U);
   const auto answer =
       ask_web({"127.0.0.1", std::to_string(port), "abcdef0123456789"}, {"GET", "/api/state", "", ""});
   ASSERT_TRUE(answer);
   EXPECT_EQ(answer->status, 200U);
+}
+
+TEST_F(WebServerTest, ABrowserWithoutTheTokenGetsThePageForItAndOthersTheirError) {
+  start({}, "abcdef0123456789");
+  const std::string refused = ask("GET / HTTP/1.1");
+  EXPECT_EQ(status_of(refused), 401U);
+  EXPECT_THAT(refused, HasSubstr("WWW-Authenticate: Bearer\r\n"));  // RFC 9110 15.5.2
+  EXPECT_THAT(refused, HasSubstr("for a browser"));
+  EXPECT_THAT(ask("GET /?token=wrong HTTP/1.1"), HasSubstr("for a browser"));
+  for (const char* const head :
+       {"GET /api/state HTTP/1.1", "POST / HTTP/1.1", "GET /page/js/main.js HTTP/1.1"})
+    EXPECT_THAT(ask(head), HasSubstr("{\"error\":\"this needs the token")) << head;
+  EXPECT_EQ(requests, 0);
 }
 
 TEST_F(WebServerTest, EventsComeInOrderAndGoOnWhereAClientLeft) {

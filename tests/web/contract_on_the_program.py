@@ -127,6 +127,13 @@ def main():
         run("record", job, "photo", "file=" + os.path.join(folder, "second.jpg"), "of=magnet")
         _, err = run("jobs", "close", job, status=2)
         must("still open: " in err and "--sign-over NAME" in err, err)
+        # So does a scan: the program that holds the job, and the bus, does it.
+        out, _ = run("scan", "--job", job, "--stage", "before", "--json")
+        scans = [json.loads(line) for line in out.splitlines() if '"complete":' in line]
+        must(scans and scans[-1]["scan"] == "before" and scans[-1]["complete"], out[-2000:])
+        must("P0897" in run("scan", "--job", job)[0], "the codes in words")
+        _, err = run("scan", "--who", "--job", job, status=2)
+        must("another sumplog holds this job" in err, err)
         state = served.wait(lambda one: "thermal" in one["newest"] and one["unit"]["heard"], "a temperature")
         must(state["recording"] == {"ok": True} and state["summary"]["plate"] == "AB 123", state)
         keys = {key: value for key, value in state.items() if key not in ("newest", "summary")}

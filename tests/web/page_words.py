@@ -52,11 +52,11 @@ for key in english["page"].keys() - asked - named:
 
 # A phrase of the program that is translated must still be one. It may be put together from parts: three words in a row of each
 # fixed part stand somewhere in the sources.
-said = re.sub(r'"\s*\n\s*"', "", "\n".join(read(path) for pattern in ("src/core/**/*.cpp", "src/core/**/*.h", "src/app/**/*.cpp", "decoders/**/*.toml")
+said = re.sub(r'"\s*\n\s*"', "", "\n".join(read(path) for pattern in ("src/core/**/*.cpp", "src/core/**/*.h", "src/app/**/*.cpp", "src/io/**/*.cpp", "decoders/**/*.toml")
                                           for path in glob.glob(os.path.join(SOURCE, pattern), recursive=True)))
 for phrase in english["program"]:
     for part in re.split(r"\{\d\}", phrase):
-        words = part.strip(" ,;:.").split()
+        words = part.strip(" ,;:.()").split()
         rows = [" ".join(words[i:i + 3]) for i in range(max(1, len(words) - 2))]
         if len(part.strip()) > 3 and not any(row in said for row in rows):
             wrong.append(f"the program does not say '{part.strip()}' (of '{phrase}')")

@@ -70,11 +70,14 @@ def main():
         served = start(folder, job)
         screen = Watched([PROGRAM, "watch", job], terminal=True)
         plain = Watched([PROGRAM, "watch", job], terminal=True, environment={"NO_COLOR": "1"})
+        american = Watched([PROGRAM, "watch", job, "--fahrenheit"], terminal=True)
         pipe = Watched([PROGRAM, "watch", "--data", folder], terminal=False)
         screen.wait(r"\d\d\.\d °C below; check .* s old")
         served.enter("e-1", "note", {"text": "of a person"})
         for one in (screen, plain, pipe):
-            one.wait("entry note .*of a person")
+            one.wait("entry: note: of a person")
+        american.wait(r"\d\d\.\d °F below; check .*°F/min; .* s old")
+        must("°C" not in american.text(), f"°C where °F was asked for: {american.text()[-500:]!r}")
         must("°C below" not in pipe.text(), "a pipe gets events alone")
         for row in re.split(r"[\r\n]+", re.sub(r"\x1b\[[0-9;]*[A-Za-z]", "", screen.text())):
             must(len(row) <= 80, f"longer than 80 columns: {row!r}")
@@ -105,7 +108,7 @@ def main():
 
         status, answer = served.ask("POST", "/api/jobs", {"action": "close", "sign_over": "T. Example"})
         must(status == 200, answer)
-        for one in (screen, plain, pipe):
+        for one in (screen, plain, american, pipe):
             one.wait("the job is closed")
             must(one.process.wait(PATIENCE) == 0, "watch ends when the job is closed")
         nobody = subprocess.run([PROGRAM, "watch", "--data", folder], capture_output=True, check=False, text=True)

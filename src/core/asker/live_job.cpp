@@ -47,7 +47,8 @@ void LiveJob::on_person(const Entry& entry) {
   follow_plug(entry);
   if (entry.name == kReadOnceEntry) asker_.on_read_once(flow_.now());
   // With the plug out nothing but the temperature matters: the core says that there was no scan.
-  if (entry.name == kScanEntry && !plug_out_ && !scanning_) scan_wanted_ = scan_of(entry);
+  // One of another name that goes on is waited for; the same one is not asked for twice.
+  if (entry.name == kScanEntry && !plug_out_ && scanning_ != scan_of(entry)) scan_wanted_ = scan_of(entry);
   if (plug_out_ && scanning_) asker_.stop_scan();
 }
 
@@ -55,7 +56,8 @@ void LiveJob::on_scan_mark(const ScanMark& mark) {
   if (mark.begun) {
     scanning_ = mark.scan;
     scan_end_asked_ = false;
-    asker_.on_scan_begun(flow_.now());
+    // One that has waited for its turn until the plug came out ends at once, and says so.
+    if (!plug_out_) asker_.on_scan_begun(flow_.now());
   } else {
     scanning_.reset();
     asker_.stop_scan();
@@ -144,7 +146,7 @@ std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {
 
 std::optional<TimePoint> LiveJob::deadline() const {
   const auto flow = advance_asked_ ? std::nullopt : flow_.deadline();
-  const auto asker = scan_wanted_ ? std::optional(flow_.now()) : asker_.deadline();
+  const auto asker = scan_wanted_ && !scanning_ ? std::optional(flow_.now()) : asker_.deadline();
   return !flow ? asker : !asker ? flow : std::min(*flow, *asker);
 }
 

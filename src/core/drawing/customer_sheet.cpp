@@ -48,6 +48,12 @@ std::string plain_stage(std::string_view stage) {
   return std::string(stage);
 }
 
+/// "95 %", which no end of a line tears.
+std::string kept_together(double share) {
+  std::string text = percent_text(share);
+  return text.replace(text.find(' '), 1, "\u00a0");
+}
+
 std::string more(std::size_t left_out) {
   return "and " + std::to_string(left_out) + " more: see the technician's pages";
 }
@@ -196,8 +202,8 @@ class Sheet {
     }
     if (record_.exchange && !record_.exchange->steps.empty()) {
       const ExchangeEvent::Step& now = record_.exchange->steps.back();
-      html_.element("p", "New fluid in the transmission, calculated: " + percent_text(now.new_mixed) +
-                             " to " + percent_text(now.new_ideal) +
+      html_.element("p", "New fluid in the transmission, calculated: " + kept_together(now.new_mixed) +
+                             " to " + kept_together(now.new_ideal) +
                              "; less where parts of it were not flushed.");
     }
   }
@@ -221,7 +227,8 @@ class Sheet {
     } else {
       std::vector<std::string> why;
       for (const std::string& one : verdict->why)
-        if (why.size() < kMostReasons) why.push_back(shortened(one, kLine));
+        if (why.size() < kMostReasons)
+          why.push_back(shortened(degrees_of_phrase(one, facts_.fahrenheit), kLine));
       if (verdict->why.size() > why.size()) why.push_back(more(verdict->why.size() - why.size()));
       html_.list(why);
     }
@@ -305,7 +312,7 @@ class Sheet {
       if (one.state == OpenItemState::done) continue;
       ++all;
       if (lines.size() == kMostOpen) continue;
-      std::string text = one.text;
+      std::string text = one.automatic ? degrees_of_phrase(one.text, facts_.fahrenheit) : one.text;
       if (one.state == OpenItemState::signed_over) text += " (taken over by " + one.by + ")";
       lines.push_back(shortened(text, kLine));
     }

@@ -21,12 +21,12 @@ std::string plain(double value) {
   return fixed(value, decimals);
 }
 
-/// "raw * 0.5 - 40 degC"
+/// "raw * 0.5 - 40 °C"
 std::string formula(const Signal& signal) {
   std::string text = "raw";
   if (signal.scale != 1) text += " * " + plain(signal.scale);
   if (signal.offset != 0) text += (signal.offset < 0 ? " - " : " + ") + plain(std::abs(signal.offset));
-  return text + " " + signal.unit;
+  return text + " " + (signal.unit == "degC" ? "°C" : signal.unit);
 }
 
 std::string some_of(std::vector<std::string> names) {
@@ -136,8 +136,9 @@ class Table {
     each("level criterion", file.criterion, [](const std::string& v) { return v; });
   }
   void words(const ServiceFile& file) {
-    each("below the window", file.advice_below, [](const std::string& v) { return v; });
-    each("above the window", file.advice_above, [](const std::string& v) { return v; });
+    const auto phrase = [this](const std::string& v) { return degrees_of_phrase(v, fahrenheit_); };
+    each("below the window", file.advice_below, phrase);
+    each("above the window", file.advice_above, phrase);
   }
 
   const JobConfiguration& configuration_;

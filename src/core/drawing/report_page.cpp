@@ -45,7 +45,7 @@ svg.course { width: 100%; height: auto; margin: 1mm 0; break-inside: avoid; }
 svg .mark-text { paint-order: stroke; stroke: #fff; stroke-width: 3px; }
 svg .window-band { fill: #2a7f62; }
 svg .forecast { fill: #59636a; }
-svg .coolant { stroke: #8a5a12; }
+svg .coolant { stroke: #6e4300; stroke-opacity: 1; stroke-width: 1.5; }
 svg .no-reading { fill: #14181b; }
 @media screen { body { max-width: 196mm; margin: 0 auto; padding: 8mm; } .sheet { border-bottom: 1mm solid #14181b; padding-bottom: 6mm; margin-bottom: 8mm; } }
 )css";

@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <string_view>
 
 #include "core/item/json_line.h"
 #include "core/thermal/temperature.h"
@@ -20,5 +21,11 @@ namespace sumplog {
   return fixed(in_fahrenheit ? fahrenheit(low) : low.value, decimals) + " to " +
          degrees_text(high, in_fahrenheit, decimals);
 }
+
+/// A phrase of the program as a person asked for it: "cool below 30 °C" is "cool below 86 °F". Never for what a person wrote.
+/// in   phrase  a difference stands behind "by " or before " above the window", " below the window", " from the coolant"; a
+///              rate is "°C/min"
+/// out  as many decimals as before; everything else unchanged
+[[nodiscard]] std::string degrees_of_phrase(std::string_view phrase, bool in_fahrenheit);
 
 }  // namespace sumplog

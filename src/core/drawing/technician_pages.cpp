@@ -69,6 +69,14 @@ class Pages {
   [[nodiscard]] std::string degrees(double c, int decimals = 1) const {
     return degrees_text(Celsius{c}, facts_.fahrenheit, decimals);
   }
+  /// What the program says of itself, in the unit of the report.
+  [[nodiscard]] std::string phrase(const std::string& text) const {
+    return degrees_of_phrase(text, facts_.fahrenheit);
+  }
+  [[nodiscard]] std::vector<std::string> phrases(std::vector<std::string> all) const {
+    for (std::string& one : all) one = phrase(one);
+    return all;
+  }
   void begin_table() {
     html_.open("table");
     html_.open("tbody");
@@ -132,7 +140,7 @@ class Pages {
       html_.element("strong", kept       ? "Conditions kept"
                               : one.kept ? "Conditions: cannot be told, the record was changed"
                                          : "Conditions not kept");
-      html_.list(one.why);
+      html_.list(phrases(one.why));
       html_.close();
       begin_table();
       html_.named_row("Plug out", when(one.out) + ", " + since_start(one.out));
@@ -155,7 +163,7 @@ class Pages {
     if (record_.level_sums) {
       html_.element("h3", "Estimate of the level");
       html_.open("p", "answer no");
-      html_.text(level_text(*record_.level_sums) + ". ");
+      html_.text(phrase(level_text(*record_.level_sums)) + ". ");
       html_.element("strong", "Repeat the check.");
       html_.close();
       html_.element("p", "It says what the temperature does to the level, not what ran out.");
@@ -169,7 +177,7 @@ class Pages {
     for (const CheckEvent& check : facts_.notes.checks().items)
       if (check.at >= last.out - kBeforePlugOut && check.at <= last.in + kAfterPlugIn)
         rows.push_back({when(check.at), since_start(check.at), std::string(text_of(check.state)),
-                        joined(check.why, "; ")});
+                        phrase(joined(check.why, "; "))});
     if (std::ssize(rows) > kMostCheckRows) rows.erase(rows.begin(), rows.end() - kMostCheckRows);
     if (!rows.empty()) {
       html_.element("h3", "Could the check start? The newest changes before plug out, and after");
@@ -243,10 +251,10 @@ class Pages {
       for (const BalanceEvent::Part& part : record_.balance->parts)
         rows.push_back({part.part, fixed(part.out_l, 3) + " L", fixed(part.in_l, 3) + " L"});
       html_.table({"part", "out", "in"}, rows);
-      html_.element("p", balance_text(*record_.balance));
+      html_.element("p", phrase(balance_text(*record_.balance)));
     }
     if (!record_.exchange) return;
-    html_.element("p", exchange_text(*record_.exchange));
+    html_.element("p", phrase(exchange_text(*record_.exchange)));
     std::vector<std::vector<std::string>> rows;
     for (const ExchangeEvent::Step& step : record_.exchange->steps)
       rows.push_back(
@@ -280,7 +288,7 @@ class Pages {
     html_.element("h2", "Left to do");
     std::vector<std::vector<std::string>> rows;
     for (const OpenItem& one : record_.open_items) {
-      std::string text = one.text;
+      std::string text = one.automatic ? phrase(one.text) : one.text;
       if (!one.by.empty()) text += "; " + one.by;
       if (!one.answer.empty()) text += "; " + one.answer;
       if (!one.missing.empty()) text += " (" + one.missing + ")";
@@ -314,8 +322,7 @@ class Pages {
     html_.element("h2", "Gaps and losses");
     std::vector<std::vector<std::string>> rows;
     for (const GapEvent& gap : facts_.notes.gaps().items)
-      rows.push_back(
-          {when(gap.from), since_start(gap.from), fixed(in_seconds(gap.to - gap.from), 0) + " s", gap.why});
+      rows.push_back({when(gap.from), since_start(gap.from), seconds_words(gap.to - gap.from), gap.why});
     if (rows.empty())
       html_.element("p", "No gap in the readings of the fluid.");
     else

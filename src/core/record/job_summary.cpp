@@ -226,7 +226,10 @@ void JobSummary::on_scan(const ScanEvent& event) {
 void JobSummary::on_verdict(const VerdictEvent& event) {
   auto& all = record_.verdicts;
   const bool again = !all.empty() && all.back().out == event.out && all.back().in == event.in;
-  if (again) all.pop_back();
+  if (again)
+    all.pop_back();
+  else
+    record_.level_sums.reset();  // of an earlier check; those of this one come behind it
   all.push_back(event);
 }
 

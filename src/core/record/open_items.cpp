@@ -75,7 +75,7 @@ class Duties {
                 fixed(record_.balance->out_l, 1) + " L at " + fixed(record_.balance->reference_c, 0) + " °C");
       out_.back().litres = record_.balance->out_l;
     }
-    add("safety list", "the safety list of the maker's procedure was gone through");
+    add("safety list", "go through the safety list of the maker's procedure");
     return std::move(out_);
   }
 
@@ -131,7 +131,7 @@ class Duties {
     const std::string& kind = record_.transmission;
     if (kind.empty()) add("transmission", "enter which kind of transmission it is: the list depends on it");
     if (kind == "hybrid")
-      add("maintenance mode", "hybrid: the mode that kept the engine running is off again");
+      add("maintenance mode", "hybrid: look whether the mode that kept the engine running is off again");
     if (kind != "hybrid")
       add("adaptation",
           "adaptation: look up whether the maker asks for it after this work, and have it done");

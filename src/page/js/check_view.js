@@ -81,7 +81,7 @@ function resultRows(verdict, sums) {
   const facts = [[t("plug_out"), verdict.out_t && timeOfDay(verdict.out_t)], [t("plug_in"), verdict.in_t && timeOfDay(verdict.in_t)],
     [t("temperature_span"), verdict.temp_low_c !== undefined && `${temperature(verdict.temp_low_c)} – ${temperature(verdict.temp_high_c)}`],
     [t("inside_time"), verdict.inside_for_s !== undefined && span(verdict.inside_for_s)], [t("rate"), verdict.rate_c_per_min !== undefined && rate(verdict.rate_c_per_min)],
-    [t("engine"), verdict.engine_rpm !== undefined && t("rpm", { n: number(verdict.engine_rpm) })], [t("thermometer"), t(verdict.thermometer === "measured" ? "of_the_unit" : "by_hand")], [t("origin_of_window"), verdict.origin]];
+    [t("engine"), verdict.engine_rpm !== undefined && t("rpm", { n: number(verdict.engine_rpm) })], [t("thermometer"), t(verdict.thermometer === "measured" ? "of_the_unit" : "by_hand")], [t("origin_of_window"), originWords(verdict.origin)]];
   const seen = verdict.level_seen;
   return [el("p", { class: `verdict ${kept ? "kept" : "not-kept"}` }, t(kept ? "conditions_kept" : "conditions_not_kept")),
     verdict.why?.length && el("ul", { class: "points" }, verdict.why.map((one) => el("li", {}, told(one)))),
@@ -89,6 +89,12 @@ function resultRows(verdict, sums) {
     el("dl", { class: "facts" }, facts.filter(([, value]) => value).map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value)))),
     verdict.by_hand?.length && el("p", {}, `${t("rests_on_words")}: ${verdict.by_hand.map(told).join(", ")}`),
     sums?.short_ml && el("p", {}, levelWords(sums.short_ml))];
+}
+
+/// "demo-9/service.toml: invented": the file, and a word that is ours.
+function originWords(text) {
+  const found = /^(.*): (standard|service manual|capture|inferred|invented)$/u.exec(text ?? "");
+  return found ? `${found[1]}: ${t(`origin_${found[2].replace(" ", "_")}`)}` : text;
 }
 
 /// Below 0 it is too much; the span is told from small to large either way.

@@ -9,7 +9,7 @@ export function drawLive(model, now, contact) {
   const standing = standingOf(model, now, contact);
   drawStanding(standing);
   drawReading(readingOf(model, now, contact), contact);
-  say(byId("forecast"), aheadWords(aheadOf(model, now, contact), standing.advice));
+  drawAhead(aheadOf(model, now, contact), standing.advice);
   drawFacts(model, now, contact);
   speak(standing);
   return standing;
@@ -29,13 +29,13 @@ function drawStanding(standing) {
   }
   say(byId("standing-word"), t(`state_${standing.state}`));
   say(byId("standing-reason"), firstReason(standing));
-  drawReasons(standing.reasons, standing.advice);
+  drawReasons(standing.reasons.map(told), told(standing.advice));
 }
 
 const drawReasons = whenChanged((reasons, advice) => {
   show(byId("reasons"), reasons.length > 1 || advice !== "");
-  put(byId("reason-list"), reasons.map((one) => el("li", {}, told(one))));
-  say(byId("advice"), told(advice));
+  put(byId("reason-list"), reasons.map((one) => el("li", {}, one)));
+  say(byId("advice"), advice);
 });
 
 function drawReading(reading, contact) {
@@ -55,6 +55,13 @@ function drawLast(text) {
   const wanted = text === "" ? t("no_reading") : `${t("last")} ${text}`;
   const box = byId("reading-number");
   if (box.textContent !== wanted) put(box, ...(text === "" ? [t("no_reading")] : [`${t("last")} `, el("s", {}, text)]));
+}
+
+/// Advice is longer than times are, and the plug's buttons stay on the first screen of a phone.
+function drawAhead(ahead, advice) {
+  const box = byId("forecast");
+  box.dataset.kind = ahead.kind === "above" && advice ? "advice" : "times";
+  say(box, aheadWords(ahead, advice));
 }
 
 function aheadWords(ahead, advice) {

@@ -53,7 +53,7 @@ const connection = new Connection({
   },
   onRefused: (fault) => {
     if (setupStage() !== undefined) return;
-    say(byId("trouble"), [fault.error, fault.way_out].filter(Boolean).join(": "));
+    say(byId("trouble"), [fault.error, fault.way_out].filter(Boolean).map(told).join(": "));
     show(byId("trouble"), true);
   },
 });
@@ -78,7 +78,7 @@ function draw() {
   }
   const contact = connection.contact && over === undefined;
   const standing = drawLive(model, now(), contact);
-  drawPlug(model.plug);
+  drawPlug(model.plug, standing.state);
   drawWork(model, now());
   // The program cannot call when it is gone. A page that has slept has no contact either, until it has asked again.
   const gone = !contact && connection.failed && over === undefined;
@@ -90,7 +90,7 @@ function drawOutbox(waiting, refused) {
   show(byId("outbox"), waiting.length + refused.length > 0);
   put(byId("outbox"),
     ...refused.map(({ entry, fault }) => el("p", { class: "row" },
-      el("span", { class: "bad" }, `${t(`entry_${entry.name}`)}: ${told(fault.error)}. ${[fault.where, fault.way_out].filter(Boolean).join(": ")}`),
+      el("span", { class: "bad" }, `${t(`entry_${entry.name}`)}: ${told(fault.error)}. ${[fault.where, told(fault.way_out)].filter(Boolean).join(": ")}`),
       el("button", { type: "button", onclick: () => outbox.forget(entry.id) }, t("close")))),
     waiting.length > 0 && el("p", {}, t("being_recorded", { what: waiting.map((one) => t(`entry_${one.name}`)).join(", ") })));
 }

@@ -15,12 +15,16 @@ export function openCard({ outbox }) {
   return { element: card("open", t("open_title"), list, el("details", {}, el("summary", {}, t("add_item")), more)), draw: (model) => draw(model.summary.open_items ?? []) };
 }
 
-/// "level check: not done" below the name "level check" says it twice.
-const withoutName = (name, text) => (text.startsWith(`${name}: `) ? text.slice(name.length + 2) : text);
+/// "level check: not done" below the name "level check" says it twice. What is known is the whole, so the name goes last.
+function withoutName(item, text) {
+  const name = `${told(item)}: `;
+  const words = told(text);
+  return words.startsWith(name) ? words.slice(name.length) : words;
+}
 
 function row(one, outbox) {
   const state = one.state === "open" ? t("item_open") : t(one.state === "done" ? "item_done" : "item_signed_over", { name: one.by ?? t("nobody_named") });
-  const head = el("p", {}, el("b", {}, told(one.item)), ` · ${told(withoutName(one.item, one.text ?? ""))} `, el("span", { class: "state" }, [state, one.answer, one.missing && told(one.missing)].filter(Boolean).join(" · ")));
+  const head = el("p", {}, el("b", {}, told(one.item)), ` · ${withoutName(one.item, one.text)} `, el("span", { class: "state" }, [state, one.answer, one.missing && told(one.missing)].filter(Boolean).join(" · ")));
   if (one.state !== "open") return el("li", {}, head);
   const waste = one.item === "waste" ? [numberField("litres", t("litres"), { low: 0, high: 200 })] : [];
   const settle = (entry, key, needsName) => el("details", {}, el("summary", {}, t(key)), form([...waste, textField("text", t("remark")), textField("by", t("your_name"), { value: setting("name") })], t(key), (found) => {
@@ -70,7 +74,7 @@ export function closingCard(context) {
       const answer = await fetch(`/api/jobs?job=${context.model().state.job}`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ action: "close", ...(signOver ? { sign_over: signOver } : {}) }) });
       const told_ = await answer.json();
       if (!answer.ok) {
-        said.textContent = `${told(told_.error)}. ${told_.way_out ?? ""}`;
+        said.textContent = `${told(told_.error)}. ${told(told_.way_out)}`;
         return;
       }
       said.textContent = t("job_closed", { file: told_.file, fingerprint: told_.fingerprint });

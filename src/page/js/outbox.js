@@ -1,6 +1,7 @@
 // Entries on their way. Each has an id of its own and is sent under it until the program says that it is recorded; until
 // then it lies in localStorage, also when the page is closed or the tablet's battery is empty.
 import { setting } from "./settings.js";
+import { t } from "./words.js";
 
 const kept = "sumplog.outbox";
 const againAfter = 2000; // ms
@@ -87,7 +88,7 @@ export class Outbox {
     if (job === undefined) return false;
     let ago = moments.has(entry.name) ? this.#ago(entry) : 0;
     if (ago > longestAgo) {
-      this.#done(entry, { error: "this waited for more than ten minutes and was not sent", where: entry.name, way_out: "enter it again, with its time in a note" });
+      this.#done(entry, { error: t("waited_too_long"), where: "", way_out: t("waited_too_long_do") });
       return true;
     }
     const fields = ago > 0 ? { ...entry.fields, ago_s: ago } : entry.fields;

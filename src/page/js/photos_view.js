@@ -31,7 +31,7 @@ export function photosCard(context) {
       const fault = await answer.json();
       if (answer.status < 500) {
         one.refused = true;
-        one.state = `${told(fault.error)}. ${fault.way_out}`;
+        one.state = `${told(fault.error)}. ${told(fault.way_out)}`;
         return drawWay();
       }
     } catch {

@@ -84,9 +84,10 @@ export function drawLate() {
   byId("late-less").disabled = ago === 0;
 }
 
-export function drawPlug(plug) {
+/// What is right now is filled: out only while the check may start.
+export function drawPlug(plug, state) {
   const out = plug?.out === true;
-  byId("plug-out").classList.toggle("next", !out);
+  byId("plug-out").classList.toggle("next", state === "may_start");
   byId("plug-in").classList.toggle("next", out);
   say(byId("plug-now"), !plug ? t("plug_unsaid") : t(out ? "plug_is_out" : "plug_is_in", { time: timeOfDay(plug.since_t) }));
 }

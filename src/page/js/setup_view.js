@@ -48,7 +48,7 @@ async function send(body) {
   try {
     const answer = await fetch("/api/setup", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
     const said = answer.ok ? undefined : await answer.json();
-    trouble = said ? [told(said.error), said.where, said.way_out].filter(Boolean).join(". ") : "";
+    trouble = said ? [told(said.error), said.where, told(said.way_out)].filter(Boolean).join(". ") : "";
   } catch {
     trouble = t("no_contact");
   }

@@ -54,6 +54,12 @@ function row(one, replaced, outbox) {
     el("td", {}, replaced ? t("corrected") : el("details", {}, el("summary", {}, t("correct")), correct)));
 }
 
+/// "80–99", rounded down: what is not reached is not told.
+function shareSpan(...shares) {
+  const [low, high] = shares.map((share) => Math.floor(share * 100 + 1e-9)).sort((a, b) => a - b);
+  return low === high ? number(low) : `${number(low)}–${number(high)}`;
+}
+
 function sumRows({ balance, exchange }) {
   const rows = [];
   if (balance) {
@@ -63,7 +69,7 @@ function sumRows({ balance, exchange }) {
     rows.push(assumptions(balance.assumes));
   }
   const step = exchange?.steps?.at(-1);
-  if (step) rows.push(el("p", {}, t("share_new", { low: number(Math.min(step.new_mixed, step.new_ideal) * 100), high: number(Math.max(step.new_mixed, step.new_ideal) * 100) })));
+  if (step) rows.push(el("p", {}, t("share_new", { share: shareSpan(step.new_mixed, step.new_ideal) })));
   if (exchange?.more_mixed_l > 0) rows.push(el("p", {}, t("more_through", { litres: number(exchange.more_mixed_l, 1), share: number(exchange.wanted_share * 100) })));
   if (exchange?.assumes) rows.push(assumptions(exchange.assumes));
   return rows;

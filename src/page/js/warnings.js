@@ -12,10 +12,13 @@ export function beginWarnings() {
 }
 
 export function warn(cue) {
-  shown = [{ cue, at: Date.now() }, ...shown].slice(0, most);
+  shown = [{ cue, at: Date.now() }, ...shown.filter((one) => topic(one.cue) !== topic(cue))].slice(0, most);
   draw();
   say(byId(soundOf(cue.name) === "get_ready" ? "say-check" : "say-warning"), told(cue.text));
 }
+
+/// What is said of the window last is what holds: "in 1 minute" takes the place of "in 2 minutes".
+const topic = ({ name }) => (/^(soon|ends|window)_/.test(name) ? "window" : name);
 
 function drop(which) {
   const left = shown.filter((one) => !which(one));
@@ -25,7 +28,7 @@ function drop(which) {
 }
 
 function draw() {
-  put(byId("warnings"), shown.map((one) => el("p", { class: "warning" },
+  put(byId("warnings"), shown.map((one) => el("p", { class: `warning ${soundOf(one.cue.name) === "plug_in" ? "urgent" : ""}` },
     el("span", {}, `${timeOfDay(one.cue.t)} ${told(one.cue.text)}`),
     el("button", { type: "button", "aria-label": t("put_away", { what: told(one.cue.text) }), onclick: () => drop((other) => other === one) }, t("put_away_short")))));
 }

@@ -42,20 +42,37 @@ export function t(key, values = {}) {
   return filled(messages.page[key] ?? key, values);
 }
 
-/// What the program says, as far as it is known; else in its own words.
+/// What the program says, in the language and the unit that were chosen, as far as it is known; else in its own words.
 export function told(text) {
-  if (!text) return "";
+  return text ? withComma(toldWords(fahrenheit() ? inFahrenheit(text) : text)) : "";
+}
+
+function toldWords(text) {
   if (text in messages.program) return messages.program[text];
   for (const { form, told: words } of patterns) {
     const found = form.exec(text);
-    if (found) return words.replace(/\{(\d)\}/g, (all, n) => told(found[Number(n) + 1]));
+    if (found) return words.replace(/\{(\d)\}/g, (all, n) => toldWords(found[Number(n) + 1]));
   }
-  if (text.includes("; ")) return text.split("; ").map(told).join("; ");
+  if (text.includes("; ")) return text.split("; ").map(toldWords).join("; ");
   // "level check: not done": a name that is known, and what is said of it.
   const colon = text.indexOf(": ");
   const head = text.slice(0, colon);
-  if (colon > 0 && head in messages.program) return `${messages.program[head]}: ${told(text.slice(colon + 2))}`;
+  if (colon > 0 && head in messages.program) return `${messages.program[head]}: ${toldWords(text.slice(colon + 2))}`;
   return text;
+}
+
+/// A phrase of the program with its °C as °F. A difference stands behind "by " or before "above the window", "below the window", "from the coolant".
+function inFahrenheit(text) {
+  return text.replace(/(by )?(?:(-?\d+(?:\.\d+)?)( to |–))?(-?\d+(?:\.\d+)?) °C(\/min)?( (?:above|below) the window| from the coolant)?/g, (all, by = "", low, to = "", high, rate = "", window = "") => {
+    const apart = by || rate || window ? 0 : 32; // what lies between two temperatures is no temperature
+    const shown = (value) => ((Number(value) * 9) / 5 + apart).toFixed(value.split(".")[1]?.length ?? 0);
+    return `${by}${low === undefined ? "" : shown(low)}${to}${shown(high)} °F${rate}${window}`;
+  });
+}
+/// Figures with a unit, with the decimal comma of languages that have one; no line ends between a figure and its degrees.
+function withComma(text) {
+  const comma = number(0.5, 1)[1];
+  return text.replace(/(\d)\.(?=\d+ (?:°[CF]|s|min|h|L|kg|mL|V)(?![a-z]))/g, `$1${comma}`).replace(/(\d) (?=°[CF])/g, "$1\u00a0");
 }
 
 export function number(value, decimals = 0) {
@@ -98,7 +115,8 @@ export function span(seconds) {
 }
 /// Rounded as far as an estimate is worth: to 10 s, from ten minutes on to minutes.
 export function roundSpan(seconds) {
-  return span(seconds < 20 ? seconds : Math.round(seconds / 10) * 10);
+  // "4 min 20 s" is never torn at the end of a line.
+  return span(seconds < 20 ? seconds : Math.round(seconds / 10) * 10).replaceAll(" ", "\u00a0");
 }
 /// "1:40"
 export function clockSpan(seconds) {

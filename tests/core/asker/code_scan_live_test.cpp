@@ -256,6 +256,40 @@ TEST(CodeScanLive, APlugThatComesOutEndsTheScan) {
   for (const CanFrame& frame : live.car().sent(out + 200ms)) EXPECT_NE(frame.bytes[1], 0x19);
 }
 
+std::vector<std::string> names_of(const LiveVehicle& car) {
+  std::vector<std::string> names;
+  for (const ScanEvent& scan : car.all<ScanEvent>()) names.push_back(scan.scan);
+  return names;
+}
+
+// It was forgotten without a word, and `scan --job` of a job that is served waited for its end.
+TEST(CodeScanLive, AScanThatIsAskedForDuringAnotherWaitsForItsTurnAndIsNotDoneTwice) {
+  ScanLive live(text_of_file("tests/scan/three-units-11-bit.toml"));
+  live.car().run_for(2s);
+  live.car().enter(std::string(kScanEntry), R"({"scan":"before"})");
+  live.car().run_for(1s);
+  live.car().enter(std::string(kScanEntry), R"({"scan":"during"})");
+  live.car().enter(std::string(kScanEntry), R"({"scan":"before"})");
+  live.car().run_for(180s);
+  EXPECT_THAT(names_of(live.car()), ElementsAre("before", "during"));
+  EXPECT_EQ(live.car().all<ScanEvent>().back().answered, live.car().all<ScanEvent>().front().answered);
+}
+
+TEST(CodeScanLive, AScanThatWaitsUntilThePlugIsOutAsksNothing) {
+  ScanLive live(text_of_file("tests/scan/three-units-11-bit.toml"));
+  live.car().run_for(2s);
+  live.car().enter(std::string(kScanEntry), R"({"scan":"before"})");
+  live.car().run_for(1s);
+  live.car().enter(std::string(kScanEntry), R"({"scan":"during"})");
+  live.car().enter(std::string(kPlugOut));
+  const TimePoint out = live.car().now();
+  live.car().run_for(60s);
+  EXPECT_THAT(names_of(live.car()), ElementsAre("before", "during"));
+  EXPECT_THAT(live.car().all<ScanEvent>().back().why, Contains("the plug was out"));
+  for (const CanFrame& frame : live.car().sent(out + 200ms))
+    for (const unsigned service : {0x03U, 0x07U, 0x19U}) EXPECT_NE(frame.bytes[1], service);
+}
+
 TEST(CodeScanLive, AVehicleThatIsAsleepIsNotClean) {
   std::string scenario = text_of_file("tests/scan/three-units-11-bit.toml");
   for (const char* unit : {"engine", "transmission", "brakes"})

@@ -213,8 +213,7 @@ TEST(LimitTable, SaysWhereTheFluidTemperatureIsReadFrom) {
   for (const Item& item : whole_job_opening()) reader.on_item(item);
   const auto rows = decoder_table(reader.finish());
   EXPECT_TRUE(std::any_of(rows.begin(), rows.end(), [](const LimitRow& row) {
-    return row.name == "demo-9: fluid_temperature" && row.value == "raw - 40 degC" &&
-           row.origin == "invented";
+    return row.name == "demo-9: fluid_temperature" && row.value == "raw - 40 °C" && row.origin == "invented";
   }));
 }
 

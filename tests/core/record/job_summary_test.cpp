@@ -227,6 +227,21 @@ TEST_F(JobSummaryTest, TheLastWordOnEachLevelCheckIsKept) {
   EXPECT_FALSE(record().verdict()->kept);
 }
 
+// A page showed "conditions kept", and below it the millilitres of the check before.
+TEST_F(JobSummaryTest, TheEstimateOfTheLevelIsThatOfTheLastCheck) {
+  VerdictEvent check;
+  check.in = kJobStart + 60s;
+  tell(check);
+  tell(LevelSumsEvent{check.in, 50, 45, 10, 7.6, {34, 38, 39}, {}});
+  check.level_seen = LevelSeen{"drip", {}, "", "", {}};
+  tell(check);  // what was seen is entered afterwards
+  EXPECT_TRUE(record().level_sums);
+  check.in += 300s;
+  check.kept = true;
+  tell(check);
+  EXPECT_FALSE(record().level_sums);
+}
+
 TEST_F(JobSummaryTest, PartsNotesAndPhotosAreKept) {
   enter("part_used", R"({"part":"filter","number":"123","count":2})");
   enter("part_used", R"({"part":"gasket"})");
