@@ -7,6 +7,7 @@
 
 #include "app/commands.h"
 #include "app/job_opening.h"
+#include "app/sweep_options.h"
 
 namespace sumplog {
 namespace {
@@ -32,6 +33,7 @@ class Call {
     add_replay();
     add_serve();
     add_scan();
+    add_sweep();
     add_jobs();
     add_record();
     add_demo();
@@ -147,6 +149,21 @@ class Call {
     c->add_option("--job", scan_.job, "scan into this job file");
     c->add_option("CAPTURE", scan_.capture, "a recording instead of the bus; '-' reads standard input");
     c->callback([this] { command_ = [this] { return run_scan(common_, scan_); }; });
+  }
+
+  /// Not shown: `learn` is to lead here.
+  void add_sweep() {
+    CLI::App* c = add("sweep", "ask a vehicle that stands for identifiers that nobody described",
+                      "sumplog sweep --interface can0 --ask 7E1:1A00-1AFF",
+                      {"interface", "bitrate", "sample_point", "decoder", "data", "listen", "index", "bay"});
+    c->group("");
+    add_sweep_options(*c, sweep_);
+    c->callback([this] {
+      command_ = [this] {
+        std::string job;
+        return run_sweep(common_, sweep_, job);
+      };
+    });
   }
 
   CLI::App* add_jobs_action(CLI::App* jobs, const std::string& name, const std::string& what,
@@ -345,6 +362,7 @@ class Call {
   ReplayOptions replay_;
   ServeOptions serve_;
   ScanOptions scan_;
+  SweepOptions sweep_;
   JobsOptions jobs_;
   RecordOptions record_;
   DemoOptions demo_;

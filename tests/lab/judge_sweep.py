@@ -1,0 +1,58 @@
+#!/usr/bin/env python3
+"""Judges what sweep_left_and_gone_on.sh left:   judge_sweep.py FOLDER"""
+
+import collections
+import json
+import os
+import re
+import sys
+
+from job_checks import Checks, job_file, only_listed_requests, read, run
+
+SINGLE = re.compile(r"\((\d+\.\d+)\) \S+ (7DF|7E[0-7])#0([1-7])([0-9A-F]+)$")
+
+os.chdir(sys.argv[1])
+checks = Checks()
+for name in ("first.err", "second.err", "simulate.err"):
+    print(f"{name}:\n{read(name).decode(errors='replace').strip()[-1200:]}")
+ended = dict(line.split() for line in read("ended").decode().splitlines())
+checks.that("left by a person it ends well, ended by a fault code it does not", ended == {"first": "0", "second": "1"}, ended)
+
+asked = []  # time, identifier, payload
+for line in read("heard.log").decode().splitlines():
+    found = SINGLE.match(line.split(" T")[0].split(" R")[0])
+    if found:
+        time, unit, length, data = found.groups()
+        asked.append((float(time), unit, data[:2 * int(length)]))
+worst = max((sum(1 for other in asked[i:i + 20] if other[0] - one[0] <= 1.0) for i, one in enumerate(asked)), default=0)
+checks.that("never more than ten requests within a second", 0 < worst <= 10, worst)
+swept = [(time, data) for time, unit, data in asked if unit == "7E1" and data.startswith("22")]
+times = collections.Counter(data for _, data in swept)
+wanted = {f"22{one:04X}" for one in range(0x1A00, 0x1A80)}
+checks.that("all 128 identifiers were asked for and nothing else", set(times) == wanted, len(times))
+answering = {f"22{0x1A00 + 6 * i:04X}" for i in range(20)}
+again = {data: count for data, count in times.items() if data not in answering and count > 1}
+checks.that("a refused one is not asked again, also not after it was left (one may have been on its way)", len(again) <= 1, again)
+first = int(read("asked_first"))
+checks.that("it was left in its first pass", 50 <= first < 128, first)
+
+status, out, err = run(os.environ["SUMPLOG"], "replay", job_file("job"), "--json")
+lines = [json.loads(line) for line in out.decode().splitlines()]
+checks.that("the job replays", status == 0, err[-300:])
+noted = [(line["t"], line["fields"]["text"]) for line in lines if line["kind"] == "entry" and line["name"] == "note"]
+notes = [text for _, text in noted]
+checks.that("it began twice, with who agreed", [note.startswith("sweep begun: 7E1:1A00-1A7F, agreed by L. Lab") for note in notes[:2]]
+            == [True, True], notes)
+checks.that("and the fault code ended it", notes[-1:] == ["sweep stopped: fault code P0301 of 7E8 appeared"], notes[-1:])
+stopped = [time for time, text in noted if text.startswith("sweep stopped")]
+late = [time for time, _ in swept if stopped and time > stopped[0] + 0.2]
+checks.that("after that nothing is asked of the unit", not late, len(late))
+checks.that("the job went on to its end", bool(stopped) and lines[-1]["t"] > stopped[0] + 5)
+moving = {f"22{0x1A00 + 6 * i:04X}" for i in range(4)}
+polled = min((times[one] for one in moving), default=0)
+still = max((times[one] for one in answering - moving), default=0)
+checks.that("what moves is asked oftener than what stands still", polled > still + 3, (polled, still))
+status, out, err = run(os.environ["SUMPLOG"], "verify", job_file("job"))
+checks.that("the job file verifies", status == 0, (out.decode() + err).strip()[:200])
+only_listed_requests(checks, "heard.log")
+checks.end()
