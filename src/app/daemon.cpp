@@ -147,6 +147,7 @@ void Daemon::enter(std::string name, std::string fields) {
 
 ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
   if (resumed) submit(Resume{time_.now()});
+  tell_sweep_at_ = time_.now() + kSweepLineEvery;
   if (options_.sweep != nullptr)
     enter(std::string(kConfirmed), JsonLine()
                                        .text("what", kConfirmedSweep)

@@ -4,6 +4,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -15,6 +16,9 @@
 #include "core/journal/event.h"
 
 namespace sumplog {
+
+/// What of the entry `confirmed`: somebody has agreed that the identifiers in its `origin` are asked for.
+inline constexpr std::string_view kConfirmedSweep = "sweep";
 
 /// Whether a sweep may ask, by what the bus and the person say. It may begin when somebody has agreed, the plug is in, the fault
 /// codes have been told, and the vehicle stands: its speed is told by PID 0D, and is 0. It must end when the vehicle moves, the

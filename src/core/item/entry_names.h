@@ -26,8 +26,6 @@ inline constexpr std::string_view kConditionTicked = "condition_ticked";
 inline constexpr std::string_view kLevelSeen = "level_seen";
 /// The technician stands for the window, the decoder or the like.
 inline constexpr std::string_view kConfirmed = "confirmed";
-/// What of `confirmed`: the identifiers in `origin` may be asked for.
-inline constexpr std::string_view kConfirmedSweep = "sweep";
 /// What the person was shown as verdict.
 inline constexpr std::string_view kVerdictShown = "verdict_shown";
 

@@ -82,7 +82,7 @@ std::vector<EntryRule> make_table() {
       {kConditionTicked, {needed(text("condition")), {"holds", FieldKind::flag, {}, 0, 0, false}}, {}},
       {kReadingByHand, {needed(number("value_c", kColdest_c, kHottest_c)), text("place")}, {}},
       {kConfirmed,
-       {needed(word("what", {"window", "decoder", "thermometer", kConfirmedSweep})), text("origin")},
+       {needed(word("what", {"window", "decoder", "thermometer", "sweep"})), text("origin")},
        {}},
       {kFluidAdded, {}, {}},
       {kCoolDown, {word("air", {"still", "fan"}), number("ambient_c", kColdest_c, kHottest_c)}, {}},
