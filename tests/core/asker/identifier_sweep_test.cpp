@@ -134,7 +134,7 @@ TEST_F(SweepOfAUnit, AUnitThatIsSilentToWhatItDoesNotKnowIsSweptToTheEnd) {
 
 TEST_F(SweepOfAUnit, ARefusalBehindASilenceMayBelongToTheQuestionBefore) {
   start("7E1:1A00-1A03");
-  answers_ = [this](const Bytes& asked) {
+  answers_ = [](const Bytes& asked) {
     if (asked[2] == 0) return kSilent;  // nothing is known of the unit yet
     return 0x31;
   };
