@@ -7,6 +7,7 @@
 
 #include "app/commands.h"
 #include "app/job_opening.h"
+#include "app/sweep_options.h"
 
 namespace sumplog {
 namespace {
@@ -151,18 +152,19 @@ class Call {
   }
 
   void add_learn() {
-    CLI::App* c =
-        add("learn", "find the fluid temperature in a recording, where nobody wrote it down",
-            "sumplog learn warm-up.log --seen 24.0@10:02:10±1 --seen 38.5@10:11:00±1 --write decoders/my-car",
-            {"decoder"});
-    c->add_option("CAPTURE", learn_.capture, "a recording of the whole bus; '-' reads standard input")
-        ->required();
-    c->add_option("--seen", learn_.seen, "a reading by hand: °C@time±error, the time of day or +seconds");
+    CLI::App* c = add(
+        "learn", "find the fluid temperature where nobody wrote it down: in a recording, or by asking a car",
+        "sumplog learn warm-up.log --seen 24.0@10:02:10±1 --seen 38.5@10:11:00±1 --write decoders/my-car",
+        {"interface", "bitrate", "sample_point", "decoder", "data", "listen", "index", "bay"});
+    c->add_option("CAPTURE", learn_.capture, "a recording of the whole bus; '-' reads standard input");
+    c->add_option("--seen", learn_.seen, "a reading by hand: °C@time±error, the time of day or +seconds")
+        ->allow_extra_args(false);
     c->add_option("--cold-soak", learn_.soak_c, "°C that everything had at the beginning, after a night")
         ->check(CLI::Range(-60.0, 60.0));
     c->add_option("--write", learn_.write,
                   "make a decoder folder of it, whose last name is the decoder's id");
     c->add_option("--signal", learn_.signal, "write this signal of the list, not the first; 1 is the first");
+    add_sweep_options(*c, learn_.sweep);
     c->callback([this] { command_ = [this] { return run_learn(common_, learn_); }; });
   }
 

@@ -5,6 +5,7 @@
 
 #include "app/exit_status.h"
 #include "app/program_settings.h"
+#include "core/asker/sweep_range.h"
 #include "core/item/result.h"
 
 namespace sumplog {
@@ -31,10 +32,19 @@ struct ScanJob {
   std::string path;    ///< of the job file, filled in
 };
 
+/// A sweep of identifiers beside a job that records the whole bus, says how far it is, and ends by itself; the job stays open.
+struct SweepJob {
+  std::vector<SweepRange> ranges;
+  std::string agreed_by;
+  std::string path;      ///< of the job file, filled in
+  bool went_on = false;  ///< filled in: it had begun, and not every unit was stopped
+};
+
 struct ServeOptions {
   std::string job;              ///< resume this job file; empty: a new one in the data folder
   std::optional<double> for_s;  ///< stop by itself after so many seconds
   ScanJob* scan = nullptr;      ///< a scan instead of a job
+  SweepJob* sweep = nullptr;    ///< a sweep beside it
   std::string confirmed_by;     ///< who stood for decoder and window before the job began; empty: nobody
 };
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);
@@ -47,8 +57,20 @@ struct ScanOptions {
 };
 [[nodiscard]] ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options);
 
+struct SweepOptions {
+  std::vector<std::string> ranges;  ///< "7E1:1A00-1AFF": a unit, and identifiers that it is asked for
+  std::string job;                  ///< go on with this job file; empty: a new one
+  std::optional<double> for_s;      ///< how long; nothing: a quarter of an hour
+  std::string agreed_by;            ///< who has agreed to it; empty: asked for on the terminal
+};
+/// Asks a vehicle that stands for identifiers, slowly, and records everything. Nothing is known of them beforehand.
+/// out  job_path  the job file, whatever came of the sweep; empty where there is none
+[[nodiscard]] ExitStatus run_sweep(const CommonOptions& common, const SweepOptions& options,
+                                   std::string& job_path);
+
 struct LearnOptions {
-  std::string capture;            ///< a recording, or a job of a sweep
+  std::string capture;            ///< a recording; empty: a car is asked first
+  SweepOptions sweep;             ///< how
   std::vector<std::string> seen;  ///< readings by hand: "36.0@10:02:10±1"
   std::optional<double> soak_c;   ///< everything had this temperature at the beginning
   std::string write;              ///< folder of the decoder to be made; empty: none

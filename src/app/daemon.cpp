@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <boost/asio/post.hpp>
+#include <cmath>
 #include <csignal>
 #include <filesystem>
 #include <iostream>
@@ -29,6 +30,8 @@ namespace {
 
 constexpr auto kFarewell = std::chrono::seconds(2);  // for the last answers and lines to get out
 constexpr auto kFarewellLook = std::chrono::milliseconds(10);
+constexpr Duration kSweepLineEvery = std::chrono::seconds(5);  // often enough for a person who waits
+constexpr double kSecondsPerMinute = 60;
 constexpr unsigned kConflict = 409;
 constexpr unsigned kNotAccepted = 422;
 constexpr unsigned kUnavailable = 503;
@@ -52,7 +55,7 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       kept_(decoders_of(job.header)),
       live_(decoders_of(job.header), options.asking, time_.now()),
       nowhere_(nullptr),
-      printer_(options.scan != nullptr ? nowhere_ : std::cout, options.json),
+      printer_(options.scan != nullptr || options.sweep != nullptr ? nowhere_ : std::cout, options.json),
       recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
       desk_([this](Item item, Recorder::Token token) {
         return recorder_.submit_synced(std::move(item), token);
@@ -146,6 +149,13 @@ void Daemon::enter(std::string name, std::string fields) {
 
 ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
   if (resumed) submit(Resume{time_.now()});
+  tell_sweep_at_ = time_.now() + kSweepLineEvery;
+  if (options_.sweep != nullptr)
+    enter(std::string(kConfirmed), JsonLine()
+                                       .text("what", kConfirmedSweep)
+                                       .text("origin", text_of(options_.sweep->ranges))
+                                       .text("by", options_.sweep->agreed_by)
+                                       .take());
   if (options_.scan != nullptr && options_.scan->codes)
     live_.want_scan(options_.scan->stage.empty() ? std::string(kScanDuring) : options_.scan->stage);
   port_->begin({[this] { return time_.now(); }, [this] { on_can(); },
@@ -156,12 +166,15 @@ ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
     if (const auto step = time_.take_step()) submit(ClockStep{time_.now(), *step});
   });
   signals_.async_wait([this](error_code error, int signal) {
-    if (!error) (void)finish(signal == SIGINT && open_ones(summary_.record()).empty());
+    const bool may_close = options_.sweep == nullptr && open_ones(summary_.record()).empty();
+    if (!error) (void)finish(signal == SIGINT && may_close);
   });
   if (for_s) {
-    end_timer_.expires_after(std::chrono::microseconds(static_cast<std::int64_t>(*for_s * 1e6)));
+    const std::chrono::microseconds lasts{static_cast<std::int64_t>(*for_s * 1e6)};
+    end_at_ = time_.now() + lasts;
+    end_timer_.expires_after(lasts);
     end_timer_.async_wait([this](error_code error) {
-      if (!error) (void)finish(true);
+      if (!error) (void)finish(options_.sweep == nullptr);  // a sweep can be gone on with
     });
   }
   on_time();
@@ -241,12 +254,14 @@ void Daemon::on_time() {
       return;
     }
   }
+  if (options_.sweep != nullptr) tell_sweep(time_.now());
   wait_until_due();
 }
 
 void Daemon::wait_until_due() {
   auto due = live_.deadline();
   if (const auto patience = desk_.deadline(); patience && (!due || *patience < *due)) due = patience;
+  if (options_.sweep != nullptr && (!due || tell_sweep_at_ < *due)) due = tell_sweep_at_;
   if (!due || finished_) return;
   timer_.expires_after(std::max(*due - time_.now(), Duration{0}));
   timer_.async_wait([this](error_code error) {
@@ -261,6 +276,16 @@ void Daemon::tell_progress() {
   if (known == 0 || done == told_done_) return;
   told_done_ = done;
   std::cerr << "\rscan: " << done << " of " << known << " questions so far   " << std::flush;
+}
+
+/// One line every few seconds, into a pipe too: a sweep takes as long as a car takes to warm.
+void Daemon::tell_sweep(TimePoint now) {
+  if (now < tell_sweep_at_) return;
+  tell_sweep_at_ = now + kSweepLineEvery;
+  std::string line = "sweep: " + live_.sweep()->status();
+  if (end_at_)
+    line += ", " + fixed(std::ceil(in_seconds(*end_at_ - now) / kSecondsPerMinute), 0) + " min to go";
+  std::cerr << line << std::endl;
 }
 
 void Daemon::carry_out(LiveOutput&& out) {
@@ -362,6 +387,10 @@ void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
 Result<void> Daemon::finish(bool close_job) {
   if (finished_) return {};
   if (told_done_ > 0) std::cerr << '\n';
+  if (options_.sweep != nullptr) {
+    options_.sweep->went_on = live_.sweep()->goes_on();
+    std::cerr << "sweep: " << live_.sweep()->status() << ", ended" << std::endl;
+  }
   on_can();
   finished_ = true;
   auto ended = close_job ? recorder_.close(time_.now()) : recorder_.stop();

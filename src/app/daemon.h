@@ -43,6 +43,7 @@ struct DaemonOptions {
   const ScanJob* scan = nullptr;  ///< a scan instead of a job that goes on until somebody ends it
   SetupDesk* setup = nullptr;     ///< a look at the car before there is a job
   CueOutputs* cues = nullptr;     ///< what sounds and lights; nothing: the cues are only written
+  SweepJob* sweep = nullptr;      ///< a sweep beside the job, which then ends open
 };
 
 /// The loop of a live job: one thread for core, bus and page; the disk workers are those of the recorder and of the photos.
@@ -79,6 +80,7 @@ class Daemon {
   void on_time();
   void wait_until_due();
   void tell_progress();
+  void tell_sweep(TimePoint now);
   void carry_out(LiveOutput&& out);
   void show(const std::vector<Event>& events);
   std::string keep(const Event& event);
@@ -99,6 +101,8 @@ class Daemon {
   KeptFrames kept_;
   LiveJob live_;
   std::size_t told_done_ = 0;
+  TimePoint tell_sweep_at_{};  ///< its next line
+  std::optional<TimePoint> end_at_;
   std::ostream nowhere_;
   JournalPrinter printer_;
   std::vector<Event> last_events_;

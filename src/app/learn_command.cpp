@@ -108,16 +108,14 @@ ExitStatus write_decoder(const LearnOptions& options, const SearchResult& result
   return ExitStatus::done;
 }
 
-}  // namespace
-
-ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options) {
-  auto recording = Recording::open(options.capture, common.settings);
+ExitStatus learn_from(const std::string& path, const CommonOptions& common, const LearnOptions& options) {
+  auto recording = Recording::open(path, common.settings);
   if (!recording) return report(recording.error(), ExitStatus::wrong);
   Gathered gathered;
   const ExitStatus ending = gather(*recording, gathered);
   if (ending != ExitStatus::done) return ending;
   if (!gathered.log || !gathered.begin)
-    return report(Fault{"there is no frame in it", options.capture, "record the whole bus: --record all"},
+    return report(Fault{"there is no frame in it", path, "record the whole bus: --record all"},
                   ExitStatus::wrong);
   for (const std::string& text : options.seen) {
     auto seen = parse_seen(text, *gathered.begin,
@@ -138,6 +136,25 @@ ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options) {
   for (const std::string& line : lines) std::cout << line << '\n';
   if (!options.write.empty()) return write_decoder(options, result, gathered);
   return result.confident() ? ExitStatus::done : ExitStatus::failed;
+}
+
+}  // namespace
+
+ExitStatus run_learn(const CommonOptions& common, const LearnOptions& options) {
+  std::string path = options.capture;
+  const bool car_named = common.settings.value("interface") || !options.sweep.ranges.empty();
+  if (path.empty() && !car_named)
+    return report(Fault{"nothing to learn from", "learn", "name a recording, or --interface and --ask"},
+                  ExitStatus::wrong);
+  if (!path.empty() && !options.sweep.ranges.empty())
+    return report(Fault{"a recording and a car at once", "learn", "leave out --ask, or " + path},
+                  ExitStatus::wrong);
+  if (path.empty()) {
+    const ExitStatus swept = run_sweep(common, options.sweep, path);
+    // What was recorded until it was stopped may be enough.
+    if (path.empty() || swept == ExitStatus::wrong) return swept;
+  }
+  return learn_from(path, common, options);
 }
 
 }  // namespace sumplog

@@ -91,9 +91,14 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   if (!time) return report(time.error(), ExitStatus::failed);
   auto cues = CueOutputs::open(loop, common.settings);
   if (!cues) return report(cues.error(), ExitStatus::wrong);
-  const DaemonOptions daemon_options{
-      common.settings.value("record") == "all",       asking, common.json, options.scan, nullptr,
-      options.scan == nullptr ? cues->get() : nullptr};
+  DaemonOptions daemon_options;
+  // What a sweep finds can be judged only against everything else that the bus tells meanwhile.
+  daemon_options.keep_all = common.settings.value("record") == "all" || options.sweep != nullptr;
+  daemon_options.asking = asking;
+  daemon_options.json = common.json;
+  daemon_options.scan = options.scan;
+  daemon_options.sweep = options.sweep;
+  if (options.scan == nullptr) daemon_options.cues = cues->get();
   Result<std::unique_ptr<WebServer>> page = nullptr;
   if (options.scan == nullptr) page = open_page(loop, common.settings);
   if (!page) return report(page.error(), ExitStatus::wrong);
@@ -101,6 +106,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
     const auto path = find_job(common.settings, options.job);
     if (!path) return report(path.error(), ExitStatus::wrong);
     if (options.scan != nullptr) options.scan->path = *path;
+    if (options.sweep != nullptr) options.sweep->path = *path;
     const IndexFeed feed(common.settings, *path);
     return run_resumed(loop, std::move(port), std::move(*page), std::move(*time), *path, options.for_s,
                        daemon_options);
@@ -109,6 +115,7 @@ ExitStatus run_live(const CommonOptions& common, boost::asio::io_context& loop,
   if (!job) return report(job.error(), ExitStatus::wrong);
   log_info("job file: " + job->file.path());
   if (options.scan != nullptr) options.scan->path = job->file.path();
+  if (options.sweep != nullptr) options.sweep->path = job->file.path();
   const std::vector<Item> header = job->header;
   const IndexFeed feed(common.settings, job->file.path());  // it outlives the daemon, which holds the file
   Daemon daemon(loop, std::move(port), std::move(*time), std::move(*job), daemon_options);

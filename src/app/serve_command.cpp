@@ -47,7 +47,7 @@ Result<std::unique_ptr<LivePort>> open_can(boost::asio::io_context& loop, const 
 ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   start_log(common.verbose);
   const auto interface = common.settings.value("interface");
-  const bool page_leads = options.scan == nullptr && options.job.empty();
+  const bool page_leads = options.scan == nullptr && options.sweep == nullptr && options.job.empty();
   if (!interface && !page_leads)
     return report(
         Fault{"no interface is named", "--interface", "for example: sumplog serve --interface can0"},
@@ -68,6 +68,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
   auto asking = asker_settings(common.settings, (*port)->bus());
   if (!asking) return report(asking.error(), ExitStatus::wrong);
   if (options.scan != nullptr) asking->purpose = PlanPurpose::who;
+  if (options.sweep != nullptr) asking = sweep_settings((*port)->bus(), options.sweep->ranges);
   return run_live(common, loop, std::move(*port), options, *asking);
 }
 

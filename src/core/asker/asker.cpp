@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "core/asker/back_off.h"
+#include "core/asker/denial.h"
 #include "core/diagnostics/interpreter.h"
 #include "core/diagnostics/pid_length.h"
 #include "core/diagnostics/service.h"
@@ -23,10 +24,12 @@ constexpr std::size_t kMostPids = 6;                      // SAE J1979, service 
 constexpr std::size_t kMostPidsBesideAddress = 5;         // the address byte of extended addressing takes one
 
 // Ours, no source.
-constexpr Duration kEchoDue = 100ms;           // a request that does not come back by then was not sent
-constexpr Duration kBusyRetry = 500ms;         // after NRC 21
-constexpr int kRefusalsBelieved = 3;           // in a row, of what is read again and again
-constexpr Duration kLongestAnswer = 60s;       // a unit that says "pending" for longer counts as silent
+constexpr Duration kEchoDue = 100ms;      // a request that does not come back by then was not sent
+constexpr Duration kBusyRetry = 500ms;    // after NRC 21
+constexpr int kRefusalsBelieved = 3;      // in a row, of what is read again and again
+constexpr Duration kLongestAnswer = 60s;  // a unit that says "pending" for longer counts as silent
+// A refusal that comes late counts as that of the next identifier, so one waits longer.
+constexpr Duration kSweepPatience = 300ms;
 constexpr Duration::rep kClosestPercent = 80;  // of a period, between two requests while catching up
 constexpr Duration kOtherTesterQuiet = 5s;  // ISO 14229-2 S3: by then a session of another tester has ended
 
@@ -34,27 +37,6 @@ constexpr Duration kLongWait = 1s;
 constexpr Duration kClaimObjection = 250ms;  // SAE J1939-81: time to object to an address claim
 constexpr Duration kGroupAnswer =
     1250ms;  // as Linux net/can/j1939/transport.c waits for an answer, or a packet
-
-// ISO 14229-1 negative response codes that will not change while we are only reading.
-constexpr std::uint8_t kServiceNotSupported = 0x11;
-constexpr std::uint8_t kSubFunctionNotSupported = 0x12;
-constexpr std::uint8_t kBusyRepeatRequest = 0x21;
-constexpr std::uint8_t kRequestOutOfRange = 0x31;
-constexpr std::uint8_t kSecurityAccessDenied = 0x33;
-constexpr std::uint8_t kSubFunctionNotInSession = 0x7E;
-constexpr std::uint8_t kServiceNotInSession = 0x7F;
-
-std::string_view denial_of(std::uint8_t code) {
-  switch (code) {
-    case kServiceNotSupported:
-    case kSubFunctionNotSupported:
-    case kRequestOutOfRange: return "the unit does not know this";
-    case kSecurityAccessDenied: return "not readable without security access";
-    case kSubFunctionNotInSession:
-    case kServiceNotInSession: return "not readable without another session";
-  }
-  return {};
-}
 
 /// True when the answer to several PIDs holds all of them.
 bool complete(const std::vector<std::uint8_t>& asked, const std::vector<std::uint8_t>& response) {
@@ -218,6 +200,9 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
   const bool together = outstanding.tasks.size() > 1;
   Several& several = several_[to];
   if (exchange == nullptr || exchange->result == ExchangeResult::silent) {
+    Task& first = plan_.tasks()[outstanding.tasks.front()];
+    // Many units say nothing to an identifier that they do not have: that is not yet silence of the unit.
+    if (first.of_sweep) return fail(first, now + kFirstBackOff);
     Silence& silence = silent_[to];
     ++silence.count;
     silence.until = now + back_off(silence.count, kMostBackOff);
@@ -229,7 +214,7 @@ void Asker::finish_unit(const Outstanding& outstanding, const Exchange* exchange
     }
     for (const std::size_t index : outstanding.tasks) fail(plan_.tasks()[index], silence.until);
     // Where a scan asks, nobody need be.
-    if (!plan_.tasks()[outstanding.tasks.front()].of_scan) presence_.on_nothing(now);
+    if (!first.of_scan) presence_.on_nothing(now);
     return;
   }
   silent_.erase(to);
@@ -255,7 +240,7 @@ void Asker::deny_or_retry(const Outstanding& outstanding, std::uint8_t code, Tim
   const std::string_view denial = denial_of(code);
   for (const std::size_t index : outstanding.tasks) {
     Task& task = plan_.tasks()[index];
-    if (code == kBusyRepeatRequest && task.most_failures == 0) {
+    if (code == negative_code::kBusyRepeatRequest && task.most_failures == 0) {
       task.due = std::max(task.due, now + kBusyRetry);
       continue;
     }
@@ -303,6 +288,7 @@ void Asker::on_refused(const Request& request, GuardRefusal refusal) {
     task.state = TaskState::denied;
     task.why = text_of(refusal);
     if (task.kind == TaskKind::support) greeted_ = true;  // nobody else need wait for it
+    if (task.of_sweep) sweep_refused_[request.to] = task.why;
   }
   outstanding_.erase(found);
 }
@@ -343,7 +329,9 @@ bool Asker::is_outstanding(const Endpoint& to) const {
 /// When the task may start, apart from what is outstanding now.
 std::optional<TimePoint> Asker::unblocked_start_of(const Task& task) const {
   if (!link_up_) return std::nullopt;
+  if (task.target && left_alone_.contains(*task.target)) return std::nullopt;
   TimePoint start = std::max({quiet_until_, other_until_, budget_.free_at()});
+  if (handed_at_) start = std::max(start, *handed_at_ + settings_.closest);
   if (task.at_once) return start;
   if (task.state != TaskState::active || presence_.off()) return std::nullopt;
   if (!greeted_ && task.kind != TaskKind::support) return std::nullopt;
@@ -429,12 +417,14 @@ std::optional<Request> Asker::next(TimePoint now) {
   outstanding.handed = now;
   if (const auto learned = patience_.find(outstanding.request.to); learned != patience_.end())
     outstanding.patience = learned->second;
+  if (tasks[*best].of_sweep) outstanding.patience = std::max(outstanding.patience, kSweepPatience);
   gather_parameters(outstanding, now);
   for (const std::size_t index : outstanding.tasks) {
     tasks[index].due = next_due(tasks[index], now);
     tasks[index].at_once = false;
   }
   budget_.spend(bits_of(outstanding.request.to, outstanding.request.payload), now);
+  handed_at_ = now;
   outstanding_.push_back(outstanding);
   return outstanding.request;
 }

@@ -2,6 +2,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -9,6 +10,7 @@
 #include "core/asker/code_scan.h"
 #include "core/asker/plan.h"
 #include "core/asker/presence.h"
+#include "core/asker/sweep_range.h"
 #include "core/decoder/decoder.h"
 #include "core/diagnostics/exchange.h"
 #include "core/guard/read_list.h"
@@ -33,10 +35,15 @@ struct AskerSettings {
   double share = kUsualShare;                            ///< of the bus
   std::uint32_t bit_rate = kLowestUsualBitRate;
   PlanPurpose purpose = PlanPurpose::job;
+  Duration closest{};  ///< between two requests, whoever they go to; zero: as the bus and the units allow
+  std::vector<SweepRange> sweep{};  ///< what a LiveSweep asks beside the job
 };
 
 /// Settings for a rate that a person asks for: as fast as the units answer, within kMostShare of the bus.
 [[nodiscard]] AskerSettings at_rate(BusName bus, double readings_per_second);
+
+/// Settings for a sweep: ten requests a second in all at most, the job's own among them, and no signal more than once a second.
+[[nodiscard]] AskerSettings sweep_settings(BusName bus, std::vector<SweepRange> ranges);
 
 /// Decides what to ask next. It learns from what the bus showed, never from what it meant to send; it takes
 /// no reading and writes no journal. First which units and parameters there are (01 00), then the fluid
@@ -76,6 +83,19 @@ class Asker {
 
   /// Questions of the scan that are done or given up, and all that are known so far.
   [[nodiscard]] std::pair<std::size_t, std::size_t> scan_progress() const;
+
+  /// A question of a sweep; it is over when sweep_asks() says so, and what came of it the exchanges tell.
+  void ask_for_sweep(Task task);
+  /// A question of the sweep to this unit alone is waiting, or on its way.
+  [[nodiscard]] bool sweep_asks(const Endpoint& unit) const;
+  /// Its questions that have not been sent yet are not sent; what it asks again and again goes on.
+  void hold_sweep() { drop_of_sweep(false); }
+  /// Nothing more is asked for the sweep.
+  void stop_sweep() { drop_of_sweep(true); }
+  /// Nothing more is asked of this unit alone, whoever wants it.
+  void leave_alone(const Endpoint& unit) { left_alone_.insert(unit); }
+  /// Why the guard did not let a question of the sweep to this unit pass.
+  [[nodiscard]] std::optional<std::string> sweep_refused(const Endpoint& unit) const;
 
   /// True when there are J1939 groups to be asked for and our address was not claimed yet.
   [[nodiscard]] bool wants_address() const;
@@ -135,6 +155,8 @@ class Asker {
   [[nodiscard]] bool is_outstanding(const Endpoint& to) const;
   void remember(const Exchange& exchange);
   void take_scan_questions(TimePoint now);
+  void drop_of_sweep(bool repeated_too);
+  [[nodiscard]] bool is_under_way(std::size_t task) const;
   void gather_parameters(Outstanding& outstanding, TimePoint now) const;
   void finish_unit(const Outstanding& outstanding, const Exchange* exchange, TimePoint now);
   void finish_all_units(const Outstanding& outstanding, TimePoint now);
@@ -170,6 +192,9 @@ class Asker {
   TimePoint quiet_until_ = TimePoint::min();
   int unsent_ = 0;  ///< requests without echo, since the last echo
   int greeted_again_ = 0;
+  std::optional<TimePoint> handed_at_;  ///< the last request
+  std::set<Endpoint> left_alone_;       ///< request endpoints
+  std::map<Endpoint, std::string> sweep_refused_;
   bool long_waiting_last_ = false;            ///< the last request went to what had waited for long
   std::optional<TimePoint> address_at_;       ///< when our J1939 address was claimed
   TimePoint other_until_ = TimePoint::min();  ///< another tester is active

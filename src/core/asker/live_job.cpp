@@ -24,7 +24,9 @@ LiveJob::LiveJob(const std::vector<Decoder>& decoders, BusName bus, TimePoint st
     : LiveJob(decoders, AskerSettings{.bus = bus}, start) {}
 
 LiveJob::LiveJob(const std::vector<Decoder>& decoders, const AskerSettings& settings, TimePoint start)
-    : bus_(settings.bus), guard_(AddressBook(named_units(decoders))), asker_(decoders, settings, start) {}
+    : bus_(settings.bus), guard_(AddressBook(named_units(decoders))), asker_(decoders, settings, start) {
+  if (!settings.sweep.empty()) sweep_.emplace(settings, start);
+}
 
 void LiveJob::run_flow(const Item& item, LiveOutput& out) {
   flow_out_.clear();
@@ -35,6 +37,7 @@ void LiveJob::run_flow(const Item& item, LiveOutput& out) {
 
 void LiveJob::on_past(const Item& item, LiveOutput& out) {
   run_flow(item, out);
+  if (sweep_) sweep_->on_past(flow_out_);
   if (const auto* entry = std::get_if<Entry>(&item)) follow_plug(*entry);
 }
 
@@ -95,6 +98,7 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
   if (const auto* mark = std::get_if<ScanMark>(&item)) on_scan_mark(*mark);
   if (const auto* link = std::get_if<LinkEvent>(&item)) asker_.on_link(link->state, flow_.now());
   asker_.on_output(flow_out_, flow_.now());
+  if (sweep_) sweep_->on_written(item, flow_out_);
   for (const CanFrame& reply : flow_out_.replies)
     if (auto frame = guard_.build_flow_control(reply, flow_.now())) out.send.push_back(*frame);
 }
@@ -106,6 +110,16 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
   }
   mark_scan(now, out);
   claim_address(now, out);
+  bool more = true;
+  while (more) {
+    if (sweep_) sweep_->on_time(now, plug_out_, asker_, out.record);
+    send_requests(now, out);
+    // What the asker gave up just now makes room for the next question.
+    more = sweep_ && sweep_->on_time(now, plug_out_, asker_, out.record);
+  }
+}
+
+void LiveJob::send_requests(TimePoint now, LiveOutput& out) {
   while (auto request = asker_.next(now)) {
     if (auto frame = guard_.build(*request, now))
       out.send.push_back(*frame);
@@ -147,7 +161,11 @@ std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {
 std::optional<TimePoint> LiveJob::deadline() const {
   const auto flow = advance_asked_ ? std::nullopt : flow_.deadline();
   const auto asker = scan_wanted_ && !scanning_ ? std::optional(flow_.now()) : asker_.deadline();
-  return !flow ? asker : !asker ? flow : std::min(*flow, *asker);
+  const auto sweep = sweep_ ? sweep_->deadline(asker_) : std::nullopt;
+  std::optional<TimePoint> first;
+  for (const auto& due : {flow, asker, sweep})
+    if (due && (!first || *due < *first)) first = due;
+  return first;
 }
 
 }  // namespace sumplog

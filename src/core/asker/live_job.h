@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/asker/asker.h"
+#include "core/asker/live_sweep.h"
 #include "core/guard/guard.h"
 #include "core/item/item.h"
 #include "core/journal/event.h"
@@ -49,6 +50,8 @@ class LiveJob {
   void want_scan(const std::string& scan) { scan_wanted_ = scan; }
   /// Questions of the scan that are done, and those that are known so far.
   [[nodiscard]] std::pair<std::size_t, std::size_t> scan_progress() const { return asker_.scan_progress(); }
+  /// Nothing where the settings name no identifiers to sweep.
+  [[nodiscard]] const std::optional<LiveSweep>& sweep() const { return sweep_; }
   /// 01 00 to all units on a functional identifier, outside the asker's plan: for the search of a bit rate.
   [[nodiscard]] std::optional<GuardedFrame> ask_who(CanId functional, TimePoint now);
   /// When on_time is wanted, at the latest.
@@ -60,6 +63,7 @@ class LiveJob {
   void on_person(const Entry& entry);
   void on_scan_mark(const ScanMark& mark);
   void mark_scan(TimePoint now, LiveOutput& out);
+  void send_requests(TimePoint now, LiveOutput& out);
   void claim_address(TimePoint now, LiveOutput& out);
   void answer_claim_request(const CanFrame& frame, LiveOutput& out);
 
@@ -67,6 +71,7 @@ class LiveJob {
   Flow flow_;
   Guard guard_;
   Asker asker_;
+  std::optional<LiveSweep> sweep_;
   Output flow_out_;
   bool plug_out_ = false;
   std::optional<std::string> scan_wanted_;    ///< not recorded yet

@@ -20,7 +20,7 @@ enum class TaskKind : std::uint8_t {
   parameter,    ///< service 01
   identifier,   ///< service 22 or 21
   group,        ///< SAE J1939 group, asked for with PGN EA00
-  codes,        ///< about fault codes: `question` is the whole payload
+  codes,        ///< about fault codes, or of a sweep: `question` is the whole payload
 };
 
 /// What a plan is for.
@@ -52,6 +52,7 @@ struct Task {
   std::optional<bool> extended;  ///< to all units: 29-bit identifier or not; nothing: whichever is answered
   std::vector<std::uint8_t> question;  ///< of `codes`
   bool of_scan = false;                ///< asked by a scan of fault codes
+  bool of_sweep = false;               ///< asked by a sweep of identifiers
   bool at_once = false;  ///< wanted now: whatever is due, and whether or not the ignition seems off
   std::string why;       ///< of `denied`, or why it still waits
 

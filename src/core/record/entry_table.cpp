@@ -81,7 +81,7 @@ std::vector<EntryRule> make_table() {
       {kSelectorCycleDone, {}, {}},
       {kConditionTicked, {needed(text("condition")), {"holds", FieldKind::flag, {}, 0, 0, false}}, {}},
       {kReadingByHand, {needed(number("value_c", kColdest_c, kHottest_c)), text("place")}, {}},
-      {kConfirmed, {needed(word("what", {"window", "decoder", "thermometer"})), text("origin")}, {}},
+      {kConfirmed, {needed(word("what", {"window", "decoder", "thermometer", "sweep"})), text("origin")}, {}},
       {kFluidAdded, {}, {}},
       {kCoolDown, {word("air", {"still", "fan"}), number("ambient_c", kColdest_c, kHottest_c)}, {}},
       {kReadOnceEntry, {}, {}},

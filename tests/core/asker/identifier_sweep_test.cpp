@@ -1,0 +1,210 @@
+#include "core/asker/identifier_sweep.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <functional>
+
+#include "core/item/json_line.h"
+
+namespace sumplog {
+namespace {
+
+using namespace std::chrono_literals;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using Bytes = std::vector<std::uint8_t>;
+
+const BusName kBus("can0");
+
+/// A unit that answers at once, refuses, or keeps silent, as `answers` says; without an asker in between.
+class SweepOfAUnit : public ::testing::Test {
+ protected:
+  static constexpr int kSilent = -1;
+  static constexpr int kAnswers = 0;
+
+  void start(const std::string& range) {
+    range_ = *parse_sweep_range(range);
+    sweep_.emplace(std::vector{range_}, kBus);
+    sweep_->begin();
+    unit_ = range_.unit(kBus);
+  }
+  /// One question, if one is due, and what came of it. out  its hex text
+  std::string step(Duration after = 110ms) {
+    now_ += after;
+    const auto task = sweep_->take(unit_, now_);
+    if (!task) return "";
+    const Bytes asked = task->payload();
+    Exchange exchange;
+    exchange.asked_at = now_ + 1ms;
+    exchange.ended_at = now_ + 20ms;
+    exchange.request = unit_;
+    exchange.asked = asked;
+    const int result = answers_(asked);
+    if (result == kSilent) {
+      late_.push_back(exchange);
+    } else {
+      exchange.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
+      exchange.result = result == kAnswers ? ExchangeResult::answered : ExchangeResult::refused;
+      exchange.negative_code = static_cast<std::uint8_t>(result);
+      if (result == kAnswers) {
+        exchange.response = asked;
+        exchange.response[0] += 0x40;
+        exchange.response.push_back(value_);
+      }
+    }
+    // The pairing closes a question without an answer when the next one is asked.
+    if (result != kSilent || late_.size() > 1) {
+      for (Exchange& one : late_)
+        if (one.asked_at != exchange.asked_at) sweep_->on_exchange(one);
+      std::erase_if(late_, [&](const Exchange& one) { return one.asked_at != exchange.asked_at; });
+    }
+    if (result != kSilent) sweep_->on_exchange(exchange);
+    asked_.push_back(hex_text(asked.data(), asked.size()));
+    return asked_.back();
+  }
+  std::vector<std::string> steps(int count) {
+    std::vector<std::string> list;
+    for (int i = 0; i < count; ++i) list.push_back(step());
+    return list;
+  }
+  int times(const std::string& question) const {
+    return static_cast<int>(std::count(asked_.begin(), asked_.end(), question));
+  }
+
+  SweepRange range_;
+  std::optional<IdentifierSweep> sweep_;
+  Endpoint unit_{};
+  TimePoint now_ = at_micros(1'700'000'000'000'000);
+  std::function<int(const Bytes&)> answers_ = [](const Bytes&) { return 0x31; };
+  std::uint8_t value_ = 0x40;
+  std::vector<std::string> asked_;
+
+ private:
+  std::vector<Exchange> late_;
+};
+
+TEST_F(SweepOfAUnit, IsAskedInTheOrderThatWasStated) {
+  start("7E1:1A00-1A02");
+  EXPECT_THAT(steps(4), ElementsAre("221A00", "221A01", "221A02", ""));
+}
+
+TEST_F(SweepOfAUnit, LocalIdentifiersHaveOneByte) {
+  start("7E1:FE-FF");
+  EXPECT_THAT(steps(3), ElementsAre("21FE", "21FF", ""));
+}
+
+TEST_F(SweepOfAUnit, OnlyOneQuestionIsOut) {
+  start("7E1:1A00-1A02");
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  EXPECT_EQ(sweep_->due(unit_), TimePoint::min()) << "what became of it is asked for";
+}
+
+TEST_F(SweepOfAUnit, AfterASilenceItIsAskedWhatItIsKnownToAnswer) {
+  start("7E1:1A00-1A04");
+  answers_ = [](const Bytes& asked) { return asked[2] == 2 ? kSilent : 0x31; };
+  EXPECT_THAT(steps(7), ElementsAre("221A00", "221A01", "221A02", "221A01", "221A03", "221A04", "221A02"));
+  EXPECT_THAT(steps(3), ElementsAre("221A04", "", "")) << "silent twice: not asked a third time";
+}
+
+TEST_F(SweepOfAUnit, SilenceToWhatItHasAnsweredBeforeIsTheEnd) {
+  start("7E1:1A00-1AFF");
+  steps(5);
+  answers_ = [](const Bytes&) { return kSilent; };
+  EXPECT_THAT(steps(3), ElementsAre("221A05", "221A04", ""));
+  EXPECT_THAT(sweep_->trouble(unit_).value_or(""),
+              HasSubstr("not even what it has answered before (22 1A04)"));
+  EXPECT_FALSE(sweep_->due(unit_));
+}
+
+TEST_F(SweepOfAUnit, AUnitThatIsSilentToWhatItDoesNotKnowIsSweptToTheEnd) {
+  start("7E1:1A00-1AFF");
+  answers_ = [](const Bytes& asked) { return asked[2] % 16 == 0 ? kAnswers : kSilent; };
+  for (int i = 0; i < 2000 && sweep_->progress().pass == 1; ++i) step();
+  EXPECT_FALSE(sweep_->trouble(unit_)) << *sweep_->trouble(unit_);
+  EXPECT_EQ(sweep_->progress().pass, 2);
+  EXPECT_EQ(sweep_->progress().answering, 16U);
+  for (int id = 0; id < 256; ++id) {
+    const std::uint8_t low = static_cast<std::uint8_t>(id);
+    if (id % 16 != 0) {
+      EXPECT_EQ(times("221A" + hex_text(&low, 1)), 2) << id;
+    }
+  }
+}
+
+TEST_F(SweepOfAUnit, ARefusalBehindASilenceMayBelongToTheQuestionBefore) {
+  start("7E1:1A00-1A03");
+  answers_ = [](const Bytes& asked) {
+    if (asked[2] == 0) return kSilent;  // nothing is known of the unit yet
+    return 0x31;
+  };
+  EXPECT_THAT(steps(6), ElementsAre("221A00", "221A01", "221A02", "221A03", "221A00", "221A03"));
+  EXPECT_EQ(step(), "221A01") << "once more, as it may have been refused by mistake";
+}
+
+TEST_F(SweepOfAUnit, NoAnswerAtAllEndsItAfterSixteenQuestions) {
+  start("7E1:1A00-1AFF");
+  answers_ = [](const Bytes&) { return kSilent; };
+  for (int i = 0; i < 100; ++i) step();
+  EXPECT_EQ(asked_.size(), 16U);
+  EXPECT_EQ(sweep_->trouble(unit_), "it has not answered any of 16 questions");
+}
+
+TEST_F(SweepOfAUnit, BusyTwiceIsNoReasonThreeTimesIs) {
+  start("7E1:1A00-1AFF");
+  answers_ = [](const Bytes& asked) { return asked[2] % 3 == 0 ? 0x31 : 0x21; };
+  steps(30);
+  EXPECT_FALSE(sweep_->trouble(unit_));
+  answers_ = [](const Bytes&) { return 0x21; };
+  for (int i = 0; i < 10; ++i) step();
+  EXPECT_EQ(sweep_->trouble(unit_), "it said 3 times in a row that it is busy");
+}
+
+TEST_F(SweepOfAUnit, WhatWasTakenBackIsAskedAgainAsIfNothingHadBeen) {
+  start("7E1:1A00-1A01");
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  sweep_->take_back(unit_);
+  EXPECT_THAT(steps(3), ElementsAre("221A00", "221A01", ""));
+}
+
+TEST_F(SweepOfAUnit, OneThatMovesSlowlyIsAskedMoreOften) {
+  start("7E1:1A00-1A01");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  int count = 0;
+  const TimePoint end = now_ + 5min;
+  while (now_ < end) {
+    // 1A00 rises by one every ten seconds, 1A01 stands still.
+    const auto due = sweep_->due(unit_);
+    ASSERT_TRUE(due);
+    if (*due > now_ + 110ms) now_ = *due - 110ms;
+    value_ = 0x40;
+    const Bytes rising{0x22, 0x1A, 0x00};
+    answers_ = [&](const Bytes& asked) {
+      value_ = asked == rising ? static_cast<std::uint8_t>(0x40 + (now_ - (end - 5min)) / 10s) : 0x11;
+      return kAnswers;
+    };
+    step();
+    ASSERT_LT(++count, 1000);
+  }
+  EXPECT_EQ(sweep_->progress().promising, 1U);
+  EXPECT_NEAR(times("221A00"), 90, 15);
+  EXPECT_NEAR(times("221A01"), 15, 3);
+  EXPECT_GT(sweep_->progress().pass, 10);
+}
+
+TEST_F(SweepOfAUnit, TooManyPromisingOnesAreAskedInTurnAndNobodyIsForgotten) {
+  start("7E1:1A00-1A63");
+  answers_ = [this](const Bytes& asked) {
+    value_ = static_cast<std::uint8_t>(asked[2] < 80 ? asked_.size() / 500 : 0x11);
+    return kAnswers;
+  };
+  for (int i = 0; i < 6000; ++i) step();
+  EXPECT_EQ(sweep_->progress().promising, 80U);
+  for (int id = 0; id < 100; ++id) {
+    const std::uint8_t low = static_cast<std::uint8_t>(id);
+    EXPECT_GT(times("221A" + hex_text(&low, 1)), id < 80 ? 50 : 8) << id;
+  }
+}
+
+}  // namespace
+}  // namespace sumplog
