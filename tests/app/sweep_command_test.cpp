@@ -10,7 +10,7 @@ namespace {
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-const std::string kSweep = "sweep ";
+const std::string kSweep = "learn ";
 const std::string kNamed = kSweep + "--interface nowhere9 --ask 7E1:1A00-1AFF ";
 
 TEST(SweepCommand, WithoutAnInterfaceOrIdentifiersItSaysWhatIsMissing) {
@@ -49,7 +49,7 @@ std::string typed(const std::string& lines) {
   int terminal = -1;
   const pid_t child = forkpty(&terminal, nullptr, nullptr, nullptr);
   if (child == 0) {
-    execl(SUMPLOG_PROGRAM, SUMPLOG_PROGRAM, "sweep", "--interface", "nowhere9", "--ask", "7E1:1A00-1AFF",
+    execl(SUMPLOG_PROGRAM, SUMPLOG_PROGRAM, "learn", "--interface", "nowhere9", "--ask", "7E1:1A00-1AFF",
           static_cast<char*>(nullptr));
     _exit(127);
   }

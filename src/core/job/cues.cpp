@@ -38,15 +38,17 @@ void Cues::say(Step step, TimePoint now, std::vector<Event>& events) {
 void Cues::update(const CueSituation& situation, std::vector<Event>& events) {
   // A reading that toggles across the edge is no leaving as long as the estimate is inside.
   if (situation.window == WindowState::below && !situation.estimate_inside)
-    begin_below(situation.now, events);
+    begin_below(situation, events);
   alarm(situation, events);
   approach(situation, events);
 }
 
 /// Below the window after it had been entered or passed: a new approach, and everything may be said again.
-void Cues::begin_below(TimePoint now, std::vector<Event>& events) {
+void Cues::begin_below(const CueSituation& s, std::vector<Event>& events) {
   if (!left_) return;
-  say(Step::window_ended, now, events);
+  // Cooled through the window from above, its end was said there; with the plug out it is said again.
+  if (s.plug_out && said_ == Step::window_ended) said_ = Step::ends_in_1_min;
+  say(Step::window_ended, s.now, events);
   left_ = false;
   fast_said_ = hot_said_ = false;
   said_ = Step::none;
@@ -62,7 +64,7 @@ void Cues::alarm(const CueSituation& s, std::vector<Event>& events) {
     hot_said_ = true;
     events.emplace_back(CueEvent{s.now, "hot_engine", *s.hot_engine});
   }
-  if (s.fast && !fast_said_ && !s.plug_out &&
+  if (s.fast && !s.falling && !fast_said_ && !s.plug_out &&
       (s.window == WindowState::below || s.window == WindowState::inside)) {
     fast_said_ = true;
     events.emplace_back(CueEvent{s.now, "too_fast", "rising too fast: do not take the plug out"});
@@ -73,7 +75,7 @@ void Cues::approach(const CueSituation& s, std::vector<Event>& events) {
   switch (s.window) {
     case WindowState::unknown: return;  // nothing is known, so nothing has ended and nothing begins
     case WindowState::below: {
-      if (!s.announce_in_s) return;
+      if (!s.announce_in_s || s.falling) return;
       const double ahead = *s.announce_in_s;
       // Of several that are due at once only the nearest "soon" is said.
       if (ahead <= kSoon5_s && ahead > kSoon2_s) say(Step::soon_5_min, s.now, events);

@@ -21,6 +21,7 @@ struct CueSituation {
   std::optional<double> stay_low_s;       ///< what is left of the stay, 10 % quantile; inside only
   std::optional<std::string> hot_engine;  ///< a warning; nothing: there is none
   bool fast = false;                      ///< the window will be too short, or the rise is too fast
+  bool falling = false;  ///< the fluid cools: what lies below the window is not ahead of it
   bool plug_out = false;
   std::optional<bool> engine_runs;  ///< nothing: not known
   bool engine_must_run = false;     ///< the procedure says so
@@ -64,7 +65,7 @@ class Cues {
    private:
     bool on_ = false;
   };
-  void begin_below(TimePoint now, std::vector<Event>& events);
+  void begin_below(const CueSituation& situation, std::vector<Event>& events);
   void alarm(const CueSituation& situation, std::vector<Event>& events);
   void approach(const CueSituation& situation, std::vector<Event>& events);
   void say(Step step, TimePoint now, std::vector<Event>& events);

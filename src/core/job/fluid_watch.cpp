@@ -354,6 +354,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
     if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
     situation.estimate_inside = estimate->side == WindowState::inside;
     situation.fast = estimate->fast;
+    situation.falling = estimate->falling;
     situation.hot_engine = hot_engine(now, belief, *estimate);
   }
   situation.plug_out = plug_out_;

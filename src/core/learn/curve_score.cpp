@@ -56,7 +56,8 @@ double smoothness(const Curve& curve, std::size_t jumps) {
   constexpr double kRoundingShare = 0.45;  // of a step: two roundings against one
   constexpr double kSensor_c = 0.12;
   constexpr double kNatsPerKelvin = 25, kMost = 15;
-  constexpr double kUsualValues = 20;  // of a warm-up in steps of 1 °C
+  // Of a warm-up in steps of 1 °C; where it was heard a few times only, every second value is another one.
+  const double usual_values = std::min(20.0, static_cast<double>(curve.size()) / 2);
   // Every further value that the curve visits could have been missed by something that only seems to be a number: of two
   // fields that agree the finer one holds, as long as its low bits go along.
   constexpr double kNatsPerFold = 1.6;
@@ -71,7 +72,7 @@ double smoothness(const Curve& curve, std::size_t jumps) {
   const double rough_c = count == 0 ? 0 : std::sqrt(sum / static_cast<double>(count));
   const double above = std::max(0.0, rough_c - kRoundingShare * curve.step_c - kSensor_c);
   return -kNatsPerJump * static_cast<double>(jumps) - std::min(kMost, kNatsPerKelvin * above) +
-         kNatsPerFold * log_of(static_cast<double>(distinct_values(*curve.raw)) / kUsualValues);
+         kNatsPerFold * log_of(static_cast<double>(distinct_values(*curve.raw)) / usual_values);
 }
 
 double level(const Curve& curve) {
@@ -172,7 +173,7 @@ double lag(const Curve& curve, const Evidence& evidence) {
   const double coolant_rise = coolant_end - *first;
   const double rise = curve.value(end) - curve.value(0);
   if (coolant_rise < kLeastRise_c || rise < 2 * curve.step_c) return 0;
-  constexpr double kFluidShare = 0.45, kFluidShareSpread = 0.22, kOtherShareRange = 1.4;
+  constexpr double kFluidShare = 0.45, kFluidShareSpread = 0.26, kOtherShareRange = 1.4;
   const double share = rise / coolant_rise;
   double nats = log_normal_density(share, kFluidShare, kFluidShareSpread) + log_of(kOtherShareRange);
   // When the coolant has done half of its rise, the fluid has done less than half.
@@ -181,11 +182,11 @@ double lag(const Curve& curve, const Evidence& evidence) {
     const auto coolant = evidence.coolant_c.at(curve.at(i));
     if (coolant && *coolant - *first >= coolant_rise / 2) half = (curve.value(i) - curve.value(0)) / rise;
   }
-  constexpr double kFluidHalf = 0.38, kFluidHalfSpread = 0.14, kOtherHalf = 0.5, kOtherHalfSpread = 0.25;
+  constexpr double kFluidHalf = 0.38, kFluidHalfSpread = 0.16, kOtherHalf = 0.5, kOtherHalfSpread = 0.25;
   if (half >= 0)
     nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
             log_normal_density(half, kOtherHalf, kOtherHalfSpread);
-  return std::max(nats, -10.0);
+  return std::max(nats, -4.0);
 }
 
 /// A converter and a pump heat the fluid in proportion to what they carry: its pace follows the driving. What settles by
@@ -302,7 +303,7 @@ double CurveScore::total() const {
 
 double CurveScore::as_temperature() const {
   return (*this)[Ground::smoothness] + (*this)[Ground::level] + (*this)[Ground::course] +
-         (*this)[Ground::start];
+         (*this)[Ground::start] + (*this)[Ground::load];
 }
 
 JumpCount::JumpCount(double step_c, std::size_t values)

@@ -39,7 +39,7 @@ struct CurveScore {
   std::array<double, kGrounds> nats{};
   std::string copies;  ///< "coolant temperature"; empty: nothing that is known
   [[nodiscard]] double total() const;
-  /// The part that any temperature of the car would have as well: smoothness, level, course and start.
+  /// The part that any temperature of the car would have as well: smoothness, level, course, start and load.
   [[nodiscard]] double as_temperature() const;
   double& operator[](Ground ground) { return nats[static_cast<std::size_t>(ground)]; }
   double operator[](Ground ground) const { return nats[static_cast<std::size_t>(ground)]; }

@@ -20,7 +20,7 @@ struct UsualEncoding {
 };
 
 /// How common it is that none of the usual encodings holds.
-inline constexpr double kFittedShare = 0.02;  // own choice: they are in use for a reason
+inline constexpr double kFittedShare = 0.003;  // own choice: they are in use for a reason
 
 /// The usual encodings of a field of so many bits, with or without a sign.
 /// src  1 °C from -40: SAE J1979, J1939-71; 1/32 K from -273: SAE J1939-71; the others common practice, no source; the shares

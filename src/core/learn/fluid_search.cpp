@@ -239,7 +239,8 @@ SearchResult Search::take(const PayloadLog& log) {
     for (std::size_t i = 0; i < result.signals.size() && !joined; ++i) {
       const double allowed = kSame_c + (one.encoding.scale + result.signals[i].best().encoding.scale) / 2;
       if (!same_course(courses[i], course, allowed)) continue;
-      result.signals[i].places.push_back(one);
+      // What was fitted to the readings agrees with them whatever it is: no place of the signal.
+      if (!one.encoding.fitted) result.signals[i].places.push_back(one);
       joined = true;
     }
     if (joined) continue;

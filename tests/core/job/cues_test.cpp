@@ -62,6 +62,25 @@ TEST_F(CuesTest, SaysEachThingOnceInTheOrderOfAnApproach) {
                                "window_starts", "decision_point", "ends_in_1_min", "window_ended"));
 }
 
+TEST_F(CuesTest, FluidThatCoolsOutOfTheWindowIsNotOnItsWayIntoIt) {
+  // Found in a cool-down: a hundredth of a degree below the window the forecast still held a return for possible.
+  above();
+  inside(36, 50);
+  now_is.falling = now_is.fast = true;
+  EXPECT_THAT(below(0), IsEmpty());
+  EXPECT_THAT(below(100), IsEmpty());
+  now_is.falling = now_is.fast = false;
+  EXPECT_THAT(below(250), ElementsAre("soon_5_min")) << "it warms up again, and nothing of that was said";
+}
+
+TEST_F(CuesTest, CooledThroughTheWindowWithThePlugOutItsEndIsCalledOut) {
+  above();
+  inside(36, 50);
+  now_is.plug_out = now_is.falling = true;
+  EXPECT_THAT(below(0), ElementsAre("window_ended"));
+  EXPECT_THAT(below(0), IsEmpty());
+}
+
 TEST_F(CuesTest, AsksForNoSelectorCycleThatIsDone) {
   below(100);
   EXPECT_THAT(below(80), IsEmpty());
