@@ -139,7 +139,10 @@ void CourseDrawing::draw_marks() {
     std::replace(type.begin(), type.end(), ' ', '-');
     const double from_y = one.row < 0 ? top_ : label_y(one) + 3;
     const bool plug = type.starts_with("plug");
-    out_ += "<g class=\"mark " + type + "\"><title>" + name;
+    out_ += "<g class=\"mark ";
+    out_ += type;
+    out_ += "\"><title>";
+    out_ += name;
     out_ += ", " + minutes(one.mark.at) + " min, " + escaped(time_of_day(one.mark.at));
     out_ += "</title><path d=\"M" + px(x(one.mark.at)) + "," + px(from_y) + "V" + px(bottom_) +
             "\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"" + (plug ? "1.5" : "1") + "\"" +
