@@ -37,8 +37,7 @@ void Cues::say(Step step, TimePoint now, std::vector<Event>& events) {
 
 void Cues::update(const CueSituation& situation, std::vector<Event>& events) {
   // A reading that toggles across the edge is no leaving as long as the estimate is inside.
-  if (situation.window == WindowState::below && !situation.estimate_inside)
-    begin_below(situation, events);
+  if (situation.window == WindowState::below && !situation.estimate_inside) begin_below(situation, events);
   alarm(situation, events);
   approach(situation, events);
 }

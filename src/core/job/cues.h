@@ -21,7 +21,7 @@ struct CueSituation {
   std::optional<double> stay_low_s;       ///< what is left of the stay, 10 % quantile; inside only
   std::optional<std::string> hot_engine;  ///< a warning; nothing: there is none
   bool fast = false;                      ///< the window will be too short, or the rise is too fast
-  bool falling = false;  ///< the fluid cools: what lies below the window is not ahead of it
+  bool falling = false;                   ///< the fluid cools: what lies below the window is not ahead of it
   bool plug_out = false;
   std::optional<bool> engine_runs;  ///< nothing: not known
   bool engine_must_run = false;     ///< the procedure says so
