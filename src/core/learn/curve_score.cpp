@@ -132,13 +132,16 @@ double off_straight_steps(const Curve& curve) {
 double course(const Curve& curve, double range_c) {
   constexpr double kFluidExcess = 0.3, kOtherExcess = 2;  // mean of (way / range - 1), both exponential
   constexpr double kDeadSteps = 2.5, kDead_c = 1.2;
-  constexpr double kCounterSteps = 0.45, kCounterRange = 12, kCounterNats = 2.5;
+  // A warm-up bends: the finer its steps, the less it passes for a straight line.
+  constexpr double kCounterSteps = 0.45, kCounterRange = 12, kCounterNats = 2.5, kNatsPerStep = 0.08,
+                   kMostNats = 8;
   const double dead_c = std::max(kDead_c, kDeadSteps * curve.step_c);
   const double excess = std::max(0.0, way(curve, dead_c) / range_c - 1);
   double nats = log_of(kOtherExcess / kFluidExcess) - excess / kFluidExcess + excess / kOtherExcess;
   nats = std::max(nats, -15.0);
   const bool counts = range_c / curve.step_c > kCounterRange && off_straight_steps(curve) < kCounterSteps;
-  return nats - (counts ? kCounterNats : 0);
+  const double beyond = range_c / curve.step_c - kCounterRange;
+  return nats - (counts ? std::min(kMostNats, kCounterNats + kNatsPerStep * beyond) : 0);
 }
 
 double start(const Curve& curve, const Evidence& evidence, TimePoint begin) {

@@ -19,7 +19,8 @@ Bits bits_of(const Field& field) {
   for (int i = field.start_bit; i < field.start_bit + field.bit_length; ++i) {
     const int in_byte =
         field.byte_order == ByteOrder::big ? kBitsPerByte - 1 - i % kBitsPerByte : i % kBitsPerByte;
-    bits.set(static_cast<std::size_t>(i / kBitsPerByte * kBitsPerByte + in_byte));
+    const int byte = i / kBitsPerByte;
+    bits.set(static_cast<std::size_t>(byte) * kBitsPerByte + static_cast<std::size_t>(in_byte));
   }
   return bits;
 }

@@ -55,7 +55,7 @@ struct SearchResult {
 
   static constexpr std::size_t kMostSignals = 8;
   /// A decoder may be written.
-  static constexpr double kConfident = 0.95;  // own choice: the benchmark counts how often that is wrong
+  static constexpr double kConfident = 0.98;  // own choice: the benchmark counts how often that is wrong
   [[nodiscard]] bool confident() const {
     return !signals.empty() && signals.front().probability >= kConfident;
   }

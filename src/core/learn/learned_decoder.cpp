@@ -107,8 +107,8 @@ class Writer {
     std::string text = source.service == kByLocalIdentifier ? "service = 0x21\n" : "";
     return text + "did = " + hex_number(source.identifier) + "\necu = \"unit\"\n";
   }
-  [[nodiscard]] std::string check(std::vector<std::uint8_t> payload, const std::optional<double>& expected,
-                                  const std::string& why) const {
+  [[nodiscard]] std::string check(const std::vector<std::uint8_t>& payload,
+                                  const std::optional<double>& expected, const std::string& why) const {
     return "  { bytes = \"" + bytes_text(payload) + "\", " +
            (expected ? "value = " + number(*expected) : "no_reading = true") + " }," +
            (why.empty() ? "" : "  # " + why) + '\n';

@@ -17,7 +17,7 @@ AskerSettings asking_on(BusName bus, const std::optional<AskerSettings>& asking)
 }  // namespace
 
 SimulatedJob::SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header,
-                           Record record, std::optional<AskerSettings> asking)
+                           Record record, const std::optional<AskerSettings>& asking)
     : end_(start + scenario.lasts),
       name_(scenario.bus),
       vehicle_(scenario, start),

@@ -23,7 +23,7 @@ class SimulatedJob {
   /// in   header  the opening items as they were written
   ///      asking  nothing: as serve does without --rate; its bus is that of the scenario
   SimulatedJob(const Scenario& scenario, TimePoint start, const std::vector<Item>& header, Record record,
-               std::optional<AskerSettings> asking = std::nullopt);
+               const std::optional<AskerSettings>& asking = std::nullopt);
 
   /// Goes on to the next thing that happens and appends what the journal says.
   /// out  false: the scenario is over

@@ -81,8 +81,8 @@ void VirtualBus::deliver() {
 
 void VirtualBus::collect() {
   for (Station& station : stations_) {
-    for (CanFrame& frame : station.node->take_outbox()) {
-      if (station.connected) station.waiting.push_back(std::move(frame));
+    for (const CanFrame& frame : station.node->take_outbox()) {
+      if (station.connected) station.waiting.push_back(frame);
     }
   }
   if (!on_wire_) arbitrate();

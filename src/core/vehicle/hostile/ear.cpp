@@ -161,6 +161,7 @@ std::optional<Heard> Ear::on_frame(const CanFrame& frame, TimePoint at) {
 
 std::vector<TimePoint> core_times(const std::vector<Item>& items) {
   std::vector<TimePoint> times;
+  times.reserve(items.size());
   TimePoint now = TimePoint::min();
   for (const Item& item : items) times.push_back(now = std::max(now, time_of(item)));
   return times;
