@@ -152,6 +152,18 @@ TEST_F(FluidSearchTest, WritesADecoderThatReadsTheSameTemperatures) {
   EXPECT_FALSE(learned_decoder("No Folder", signal.preferred(), signal, result, evidence_, log_));
 }
 
+TEST_F(FluidSearchTest, AllOnesAreNoReadingWhereTheyWouldBeATemperature) {
+  record();
+  const SearchResult result = search();
+  Candidate half = result.signals.front().best();
+  half.field = {16, 8, ByteOrder::big, false};
+  half.encoding = {0.5, -40, false, false};
+  const auto written = learned_decoder("bay-3", half, result.signals.front(), result, evidence_, log_);
+  ASSERT_TRUE(written) << written.error().text();
+  const auto decoder = parse_decoder(written->signals, "bay-3/signals.toml");
+  EXPECT_EQ(decoder->signals.front().valid_high, 87) << "FE; FF would be 87.5";
+}
+
 TEST_F(FluidSearchTest, TheSheetFitsATerminalAndIsNeverCertain) {
   record();
   see(150);

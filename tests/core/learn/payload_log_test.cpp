@@ -72,6 +72,12 @@ TEST_F(PayloadLogTest, ALongCaptureIsKeptWithWiderSpacesAndNotWithMoreMemory) {
   EXPECT_LE(series.size(), 1024U);
   EXPECT_GE(series.size(), 500U);
   EXPECT_GE(series.at(series.size() - 1), TimePoint{19'900s}) << "the end is kept as well";
+  Duration least = series.at(1) - series.at(0), most = least;
+  for (std::size_t i = 1; i < series.size(); ++i) {
+    least = std::min(least, series.at(i) - series.at(i - 1));
+    most = std::max(most, series.at(i) - series.at(i - 1));
+  }
+  EXPECT_EQ(least, most) << "and all of it alike";
 }
 
 TEST_F(PayloadLogTest, TurnsAwayWhatIsTooMuchAndCountsIt) {
