@@ -74,7 +74,7 @@ TimePoint Asker::Outstanding::deadline() const {
   return std::min(last, *echo + kLongestAnswer);
 }
 
-Asker::Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start)
+Asker::Asker(const std::vector<Decoder>& decoders, const AskerSettings& settings, TimePoint start)
     : settings_(settings),
       decoders_(decoders),
       book_(named_units(decoders)),

@@ -55,7 +55,7 @@ struct AskerSettings {
 ///      times
 class Asker {
  public:
-  Asker(const std::vector<Decoder>& decoders, AskerSettings settings, TimePoint start);
+  Asker(const std::vector<Decoder>& decoders, const AskerSettings& settings, TimePoint start);
 
   /// What one item brought: the echo of a request, "pending", transfers on their way, answers and silences.
   /// in   now  core time after that item

@@ -35,7 +35,7 @@ constexpr std::uint8_t kWorthStopping =
 
 }  // namespace
 
-SweepConditions::SweepConditions(BusName bus, std::vector<Endpoint> units, std::string ranges)
+SweepConditions::SweepConditions(BusName bus, const std::vector<Endpoint>& units, std::string ranges)
     : bus_(bus), ranges_(std::move(ranges)) {
   for (const std::uint8_t one : {service::kStoredCodes, service::kPendingCodes})
     polls_.push_back({std::nullopt, {one}, 0, {}, false});

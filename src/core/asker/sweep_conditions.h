@@ -29,7 +29,7 @@ class SweepConditions {
  public:
   /// in   units   request endpoints of those that are swept
   ///      ranges  as the consent must name them
-  SweepConditions(BusName bus, std::vector<Endpoint> units, std::string ranges);
+  SweepConditions(BusName bus, const std::vector<Endpoint>& units, std::string ranges);
 
   /// Questions about fault codes, again and again: 03 and 07 of all units, 19 02 of those that are swept.
   [[nodiscard]] std::vector<Task> polls(TimePoint now) const;
