@@ -145,6 +145,9 @@ TEST_F(VerdictTest, FluidThatWasAbove) {
   ASSERT_EQ(why().size(), 1U) << ::testing::PrintToString(why());
   EXPECT_THAT(why()[0], HasSubstr("the fluid was above the window for "));
   EXPECT_THAT(why()[0], HasSubstr(" after plug out"));
+  // From 44 °C or a little more to 45 at 2 °C a minute, and at most half a step further.
+  EXPECT_GE(verdict().inside_for_s, 20);
+  EXPECT_LE(verdict().inside_for_s, 46) << "of two minutes: what was above does not count";
 }
 
 TEST_F(VerdictTest, FluidThatWasBelowWhenThePlugCameOut) {
