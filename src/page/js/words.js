@@ -69,10 +69,10 @@ function inFahrenheit(text) {
     return `${by}${low === undefined ? "" : shown(low)}${to}${shown(high)} °F${rate}${window}`;
   });
 }
-/// Figures with a unit, with the decimal comma of languages that have one; no line ends between a figure and its degrees.
+/// Figures with a unit, with the decimal comma of languages that have one; no line ends between a figure and its unit.
 function withComma(text) {
   const comma = number(0.5, 1)[1];
-  return text.replace(/(\d)\.(?=\d+ (?:°[CF]|s|min|h|L|kg|mL|V)(?![a-z]))/g, `$1${comma}`).replace(/(\d) (?=°[CF])/g, "$1\u00a0");
+  return text.replace(/(\d)\.(?=\d+ (?:°[CF]|s|min|h|L|kg|mL|V)(?![a-z]))/g, `$1${comma}`).replace(/(\d) (?=(?:°[CF]|s|min|h|L|kg|mL|V)(?![A-Za-z]))/g, "$1\u00a0");
 }
 
 export function number(value, decimals = 0) {
