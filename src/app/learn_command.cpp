@@ -6,6 +6,7 @@
 #include "app/output_file.h"
 #include "app/recording_walk.h"
 #include "core/decoder/decoder.h"
+#include "core/diagnostics/interpreter.h"
 #include "core/item/json_line.h"
 #include "core/learn/learn_sheet.h"
 #include "core/learn/learned_decoder.h"
@@ -28,12 +29,7 @@ struct Gathered {
 ExitStatus gather(Recording& recording, Gathered& gathered) {
   return walk(
       recording,
-      [&](const std::vector<Decoder>& decoders) {
-        std::vector<UnitAddress> named;
-        for (const Decoder& decoder : decoders)
-          for (const Unit& unit : decoder.units) named.push_back(unit.address);
-        gathered.log.emplace(AddressBook(std::move(named)));
-      },
+      [&](const std::vector<Decoder>& decoders) { gathered.log.emplace(AddressBook(named_units(decoders))); },
       [&](const Item& item, const Output& out) {
         if (const auto* frame = std::get_if<CanFrame>(&item)) {
           if (!gathered.begin) gathered.begin = frame->at;

@@ -260,6 +260,7 @@ double seen(const Curve& curve, const Evidence& evidence) {
   constexpr double kNearOther_c = 18;  // something else that warms up is as near as this half of the time
   constexpr double kTiming_s = 8;      // between the look at the probe and the typed time
   constexpr Duration kReach = std::chrono::seconds{70};
+  if (evidence.seen.empty()) return 0;
   TimedValues values;
   for (std::size_t i = 0; i < curve.size(); ++i) values.add(curve.at(i), curve.value(i));
   double nats = 0;

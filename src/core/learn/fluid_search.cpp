@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
-#include <set>
 
 #include "core/thermal/elementary.h"
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/decoder/decoder.h"
+#include "core/diagnostics/service.h"
 #include "core/item/json_line.h"
 #include "core/thermal/temperature.h"
 
@@ -13,7 +14,6 @@ namespace {
 
 // What a fluid in a gearbox can have: own choice. Anything else is no reading, so a wrong decoder is not believed far outside.
 constexpr double kColdest_c = -40, kHottest_c = 170;
-constexpr std::uint8_t kByLocalIdentifier = 0x21;
 constexpr int kShownDecimals = 2;
 
 std::string hex_number(std::uint32_t value) {
@@ -104,7 +104,7 @@ class Writer {
       if (source.from.id.extended && source.from.id.value <= kLongestStandard) text += "extended = true\n";
       return text;
     }
-    std::string text = source.service == kByLocalIdentifier ? "service = 0x21\n" : "";
+    std::string text = source.service == service::kReadDataByLocalIdentifier ? "service = 0x21\n" : "";
     return text + "did = " + hex_number(source.identifier) + "\necu = \"unit\"\n";
   }
   [[nodiscard]] std::string check(const std::vector<std::uint8_t>& payload,

@@ -2,15 +2,14 @@
 
 #include <algorithm>
 
+#include "core/diagnostics/service.h"
 #include "core/j1939/identifier.h"
 #include "core/j1939/transport.h"
 
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kMostPayloads = 1024;        // own choice: 17 minutes at one a second
-constexpr std::uint8_t kByIdentifier = 0x22;       // ISO 14229-1 ReadDataByIdentifier
-constexpr std::uint8_t kByLocalIdentifier = 0x21;  // ISO 14230-3 readDataByLocalIdentifier
+constexpr std::size_t kMostPayloads = 1024;  // own choice: 17 minutes at one a second
 
 bool is_transport_part(const CanFrame& frame) {
   const auto parts = split_identifier(frame.id);
@@ -61,14 +60,14 @@ void PayloadLog::on_frame(const CanFrame& frame) {
 
 void PayloadLog::on_exchange(const Exchange& exchange) {
   if (exchange.result != ExchangeResult::answered || !exchange.unit || exchange.asked.empty()) return;
-  const std::uint8_t service = exchange.asked.front();
-  if (service != kByIdentifier && service != kByLocalIdentifier) return;
-  const std::size_t head = service == kByIdentifier ? 3 : 2;
+  const std::uint8_t asked = exchange.asked.front();
+  if (asked != service::kReadDataByIdentifier && asked != service::kReadDataByLocalIdentifier) return;
+  const std::size_t head = asked == service::kReadDataByIdentifier ? 3 : 2;
   if (exchange.asked.size() != head || exchange.response.size() <= head) return;
   ByteSource source;
   source.from = *exchange.unit;
   source.asked = exchange.request;
-  source.service = service;
+  source.service = asked;
   for (std::size_t i = 1; i < head; ++i) source.identifier = source.identifier << 8U | exchange.asked[i];
   const std::span payload = std::span(exchange.response).subspan(head);
   const std::span kept = payload.first(std::min(payload.size(), kLongest));
