@@ -113,6 +113,7 @@ Result<void> Daemon::replay_past(bool print_last) {
     on_past(**item, print_last && std::holds_alternative<Torn>(**item));
   }
   printer_.print(last_events_);
+  printer_.flush();
   return {};
 }
 

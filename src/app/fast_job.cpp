@@ -22,12 +22,14 @@ Result<void> play_fast_job(const Scenario& scenario, TimePoint start, const std:
       goes_on = goes_on && *wanted;
     }
     printer.print(events);
+    printer.flush();
   }
   events.clear();
   auto end = recorder.close(job.now());
   if (!end) return tl::unexpected(end.error());
   job.on_closed(*end, events);
   printer.print(events);
+  printer.flush();
   return {};
 }
 

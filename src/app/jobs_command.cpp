@@ -7,6 +7,7 @@
 #include "app/job_look.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
+#include "app/side_by_side.h"
 #include "app/table_text.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
@@ -74,18 +75,17 @@ ExitStatus run_jobs_list(const CommonOptions& common, const JobsOptions&) {
   if (!files) return report(files.error(), ExitStatus::failed);
   ExitStatus status = ExitStatus::done;
   bool headed = common.json;
-  for (const std::string& path : *files) {
-    const auto look = look_at_job(path);
+  side_by_side(*files, look_at_job, [&](const Result<JobLook>& look) {
     if (!look) {  // one that cannot be read costs itself only
       status = report(look.error(), ExitStatus::failed);
-      continue;
+      return;
     }
     if (!std::exchange(headed, true))
       std::cout << cell("job", kShortId) << "  " << cell("begun", kBegunWide) << "  "
                 << cell("state", kStateWide) << "  " << cell("plate", kPlateWide) << "  "
                 << cell("VIN", kVinWide) << "  conditions\n";
     std::cout << (common.json ? look->json_line() : row_of(*look)) << '\n';
-  }
+  });
   if (!headed) std::cout << "no jobs in " << data_folder(common.settings) << '\n';
   return status;
 }

@@ -28,7 +28,6 @@ bool JournalPrinter::failed() const {
 
 void JournalPrinter::print(const std::vector<Event>& events) {
   for (const Event& event : events) print(event, json_ ? journal_line(event) : std::string());
-  if (!events.empty()) flush();
 }
 
 void JournalPrinter::print(const Event& event, const std::string& line) {

@@ -13,8 +13,9 @@ namespace sumplog {
 class JournalPrinter {
  public:
   JournalPrinter(std::ostream& out, bool json);
+  /// Call flush() behind the last one that a person waits for.
   void print(const std::vector<Event>& events);
-  /// One event whose journal line was made already. Call flush() behind the last one.
+  /// One event whose journal line was made already.
   void print(const Event& event, const std::string& line);
   void flush();
   [[nodiscard]] bool failed() const;

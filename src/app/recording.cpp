@@ -36,40 +36,42 @@ Result<void> Recording::begin() {
     return {};
   }
   // A job file brings its own header; of the call only what it names goes behind it.
-  auto item = std::move(*first);
-  while (item && opens_a_job(*item)) {
+  Item* item = *first;
+  while (item != nullptr && opens_a_job(*item)) {
     ahead_.push_back(std::move(*item));
-    auto more = file_.next();
+    const auto more = file_.next();
     if (!more) return tl::unexpected(more.error());
-    item = std::move(*more);
+    item = *more;
   }
   for (Item& added : *opening) {
     const auto* text = std::get_if<DecoderText>(&added);
     if (text == nullptr || (settings_->value("decoder") && !text->name.starts_with("obd-generic/")))
       ahead_.push_back(std::move(added));
   }
-  if (item) ahead_.push_back(std::move(*item));
+  if (item != nullptr) ahead_.push_back(std::move(*item));
   return {};
 }
 
-Result<std::optional<Item>> Recording::next() {
-  std::optional<Item> item;
+Result<const Item*> Recording::next() {
+  const Item* item = nullptr;
   if (!ahead_.empty()) {
-    item = std::move(ahead_.front());
+    at_hand_ = std::move(ahead_.front());
     ahead_.pop_front();
+    item = &*at_hand_;
   } else {
-    auto read = file_.next();
-    if (!read) return read;
-    item = std::move(*read);
+    const auto read = file_.next();
+    if (!read) return tl::unexpected(read.error());
+    item = *read;
   }
-  if (item) {
+  if (item != nullptr) {
     last_ = std::max(last_, time_of(*item));
     if (std::holds_alternative<End>(*item)) ended_ = true;
     return item;
   }
-  if (is_job_ || ended_) return std::nullopt;
+  if (is_job_ || ended_) return nullptr;
   ended_ = true;
-  return Item{End{last_}};
+  at_hand_ = End{last_};
+  return &*at_hand_;
 }
 
 ExitStatus Recording::report_ending() const {

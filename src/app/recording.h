@@ -19,8 +19,9 @@ class Recording {
   /// err  the file, or a setting
   [[nodiscard]] static Result<Recording> open(const std::string& path, const ProgramSettings& settings);
 
-  /// out  the next item for the core; nothing at the end
-  [[nodiscard]] Result<std::optional<Item>> next();
+  /// The next item for the core; it stays until the next call.
+  /// out  nullptr at the end
+  [[nodiscard]] Result<const Item*> next();
   [[nodiscard]] Flow& flow() { return flow_; }
   /// Says on standard error how the file ended, unless it ended cleanly. A corrupt one is a wrong input.
   [[nodiscard]] ExitStatus report_ending() const;
@@ -33,7 +34,8 @@ class Recording {
   CaptureFile file_;
   const ProgramSettings* settings_;
   Flow flow_;
-  std::deque<Item> ahead_;
+  std::deque<Item> ahead_;       ///< what goes before the rest of the file
+  std::optional<Item> at_hand_;  ///< the one that was handed out, when it is not the file's
   TimePoint last_{};
   bool is_job_ = false;
   bool ended_ = false;

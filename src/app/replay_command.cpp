@@ -14,8 +14,9 @@ namespace {
 class Pace {
  public:
   explicit Pace(double speed) : speed_(speed) {}
+  [[nodiscard]] bool waits() const { return speed_ > 0; }
   void wait_for(TimePoint at) {
-    if (speed_ <= 0) return;
+    if (!waits()) return;
     const auto now = std::chrono::steady_clock::now();
     if (!started_) {
       started_ = true;
@@ -41,6 +42,8 @@ ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options)
   if (!recording) return report(recording.error(), ExitStatus::wrong);
   JournalPrinter printer(std::cout, common.json);
   Pace pace(options.speed);
+  const bool somebody_waits =
+      pace.waits() || options.input == "-";  // a pipe may be live; a file is read at once
   Output out;
   while (true) {
     auto item = recording->next();
@@ -49,9 +52,13 @@ ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options)
     pace.wait_for(time_of(**item));
     out.clear();
     recording->flow().on_item(**item, out);
+    if (out.events.empty()) continue;
     printer.print(out.events);
+    if (somebody_waits) printer.flush();
     if (printer.failed()) return ExitStatus::failed;  // the reader of our output has gone
   }
+  printer.flush();
+  if (printer.failed()) return ExitStatus::failed;
   return recording->report_ending();
 }
 

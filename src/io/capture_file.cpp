@@ -73,10 +73,10 @@ Result<bool> CaptureFile::read_block() {
   }
 }
 
-Result<std::optional<Item>> CaptureFile::next() {
+Result<Item*> CaptureFile::next() {
   for (;;) {
-    if (auto item = reader_->next()) return item;
-    if (ended_) return std::optional<Item>{};
+    if (Item* const item = reader_->next()) return item;
+    if (ended_) return nullptr;
     const auto more = read_block();
     if (!more) return tl::unexpected(more.error());
     if (*more) {

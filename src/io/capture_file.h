@@ -1,6 +1,5 @@
 #pragma once
 #include <memory>
-#include <optional>
 #include <string>
 
 #include "core/capture/reader.h"
@@ -22,9 +21,10 @@ class CaptureFile {
   /// The path, or "standard input".
   [[nodiscard]] const std::string& place() const { return place_; }
 
-  /// out  nothing at the end of the input; then ask ending()
+  /// The next item, for the caller to read or to move away; it stays until the next call.
+  /// out  nullptr at the end of the input; then ask ending()
   /// err  the input cannot be read any more (a disk that fails)
-  [[nodiscard]] Result<std::optional<Item>> next();
+  [[nodiscard]] Result<Item*> next();
   [[nodiscard]] Ending ending() const { return reader_->ending(); }
 
  private:

@@ -16,7 +16,7 @@ class BlockReader : public CaptureReader {
     if (!stopped_) queue_.on_bytes(bytes);
   }
   void on_end() final { ended_ = true; }
-  std::optional<Item> next() final {
+  Item* next() final {
     while (!log_.has_item() && !stopped_ && step()) {
     }
     if (ended_ && !stopped_ && !log_.has_item()) finish();

@@ -4,6 +4,7 @@
 
 #include "core/capture/line_buffer.h"
 #include "core/capture/reading_log.h"
+#include "core/capture/usual_line.h"
 #include "core/item/item_text.h"
 
 namespace sumplog {
@@ -17,7 +18,17 @@ class JobReader final : public CaptureReader {
     ended_ = true;
   }
 
-  std::optional<Item> next() override {
+  Item* next() override {
+    if (const std::string_view line = lines_.peek(); line.starts_with(kFrameLine)) {
+      if (held_) {
+        release();  // a frame is no `torn` item
+      } else if (!log_.has_item() && parser_.parts_held() == 0 && lines_.peeked_is_followed_by(kFrameLine) &&
+                 read_usual_line(line, *std::get_if<CanFrame>(&usual_))) {
+        lines_.take_peeked();
+        log_.passed(std::get_if<CanFrame>(&usual_)->at);
+        return &usual_;
+      }
+    }
     while (!log_.has_item()) {
       const auto line = lines_.next();
       if (line) {
@@ -95,10 +106,13 @@ class JobReader final : public CaptureReader {
     if (parsed.item) log_.add(std::move(*parsed.item));
   }
 
+  static constexpr char kFrameLine = '(';
+
   LineBuffer lines_{CaptureReader::kMaxRecord};
   ItemLineParser parser_;
   std::optional<Held> held_;
   ReadingLog log_;
+  Item usual_ = CanFrame{};  ///< the one place for frames of the usual form
   bool ended_ = false;
 };
 

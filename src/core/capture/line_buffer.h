@@ -25,6 +25,17 @@ class LineBuffer {
   void on_bytes(std::string_view bytes);
   void on_end() { ended_ = true; }
   [[nodiscard]] std::optional<TextLine> next();
+  /// The text of the line that next() would give, when it is whole and not overlong; it is not taken. Empty: ask next().
+  [[nodiscard]] std::string_view peek();
+  /// Whether the line behind the one that peek() showed is here and begins so.
+  [[nodiscard]] bool peeked_is_followed_by(char first) const {
+    return searched_ + 1 < pending_.size() && pending_[searched_ + 1] == first;
+  }
+  /// Takes the line that peek() showed.
+  void take_peeked() {
+    ++number_;
+    read_ = searched_ + 1;
+  }
 
  private:
   std::size_t limit_;

@@ -1,7 +1,6 @@
 #pragma once
 #include <cstdint>
 #include <memory>
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -36,7 +35,9 @@ class CaptureReader {
   virtual void on_bytes(std::string_view bytes) = 0;
   /// No more bytes will come; call next() until it gives nothing, then ask ending().
   virtual void on_end() = 0;
-  [[nodiscard]] virtual std::optional<Item> next() = 0;
+  /// The next item, for the caller to read or to move away; it stays until the next call of this reader.
+  /// out  nullptr when more bytes are needed
+  [[nodiscard]] virtual Item* next() = 0;
   [[nodiscard]] virtual Ending ending() const = 0;
 };
 

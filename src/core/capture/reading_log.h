@@ -1,9 +1,8 @@
 #pragma once
 #include <cstdint>
-#include <deque>
-#include <optional>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "core/capture/reader.h"
 
@@ -13,9 +12,17 @@ namespace sumplog {
 /// stand here: an Unreadable carries the time of the last good item, a corrupt record outranks a torn tail.
 class ReadingLog {
  public:
-  void add(Item item) {
+  void add(const CanFrame& frame) {
+    last_ = frame.at;
+    make_room();
+    items_.emplace_back(frame);
+  }
+  /// An item of that time was handed out past this log.
+  void passed(TimePoint at) { last_ = at; }
+  void add(Item&& item) {
     last_ = time_of(item);
-    ready_.push_back(std::move(item));
+    make_room();
+    items_.push_back(std::move(item));
   }
   void bad_record(std::uint64_t number, std::string why) {
     if (ending_.kind != EndKind::corrupt) {
@@ -24,7 +31,8 @@ class ReadingLog {
       ending_.why = why;
     }
     ++ending_.bad_records;
-    ready_.push_back(Unreadable{last_, number, std::move(why)});
+    make_room();
+    items_.emplace_back(Unreadable{last_, number, std::move(why)});
   }
   void fragment(std::uint64_t number, std::uint64_t bytes, std::string why) {
     ending_.bytes = bytes;
@@ -33,17 +41,21 @@ class ReadingLog {
     ending_.line = number;
     ending_.why = std::move(why);
   }
-  [[nodiscard]] bool has_item() const { return !ready_.empty(); }
-  [[nodiscard]] std::optional<Item> take() {
-    if (ready_.empty()) return std::nullopt;
-    std::optional<Item> item(std::move(ready_.front()));
-    ready_.pop_front();
-    return item;
-  }
+  [[nodiscard]] bool has_item() const { return handed_out_ < items_.size(); }
+  /// The next item; it stays until something is added. nullptr: there is none.
+  [[nodiscard]] Item* take() { return has_item() ? &items_[handed_out_++] : nullptr; }
   [[nodiscard]] const Ending& ending() const { return ending_; }
 
  private:
-  std::deque<Item> ready_;
+  /// What was handed out goes when the next item comes: its place is used again, nothing is allocated.
+  void make_room() {
+    if (has_item()) return;
+    items_.clear();
+    handed_out_ = 0;
+  }
+
+  std::vector<Item> items_;
+  std::size_t handed_out_ = 0;
   TimePoint last_{};
   Ending ending_;
 };

@@ -4,6 +4,8 @@ namespace sumplog {
 
 std::string_view trimmed(std::string_view text) {
   constexpr std::string_view kBlanks = " \t\r";
+  constexpr char kLastBlank = ' ';  // what is above it is none: nearly every line is left as it is
+  if (!text.empty() && text.front() > kLastBlank && text.back() > kLastBlank) return text;
   const std::size_t first = text.find_first_not_of(kBlanks);
   if (first == std::string_view::npos) return {};
   return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
@@ -15,7 +17,7 @@ std::string_view without_mark(std::string_view text) {
   return text;
 }
 
-std::optional<Item> TextReader::next() {
+Item* TextReader::next() {
   while (!log_.has_item()) {
     const auto line = lines_.next();
     if (!line) break;

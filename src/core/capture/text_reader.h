@@ -14,7 +14,7 @@ class TextReader : public CaptureReader {
  public:
   void on_bytes(std::string_view bytes) final { lines_.on_bytes(bytes); }
   void on_end() final { lines_.on_end(); }
-  std::optional<Item> next() final;
+  Item* next() override;
   Ending ending() const final { return log_.ending(); }
 
  protected:
@@ -23,11 +23,11 @@ class TextReader : public CaptureReader {
   /// Whether such a last line without a newline loses nothing: a comment, a closing line.
   [[nodiscard]] virtual bool carries_nothing(std::string_view line) const = 0;
 
+  LineBuffer lines_{kMaxRecord};
   ReadingLog log_;
 
  private:
   void take(const TextLine& line);
-  LineBuffer lines_{kMaxRecord};
 };
 
 /// Without blanks and carriage returns at either end.

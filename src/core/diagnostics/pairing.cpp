@@ -164,7 +164,8 @@ void Pairing::on_answer(const Message& message, PairingStep& step) {
 
 void Pairing::on_transfer_started(const Endpoint& unit) {
   for (auto& [request, asked] : asked_)
-    if (!asked.done.contains(unit) && book_.may_answer(request, unit)) asked.receiving.insert(unit);
+    if (!asked.receiving.contains(unit) && !asked.done.contains(unit) && book_.may_answer(request, unit))
+      asked.receiving.insert(unit);
 }
 
 PairingStep Pairing::on_transfer_lost(const Endpoint& unit, TimePoint at) {

@@ -30,8 +30,8 @@ TransportStep Transport::on_frame(const CanFrame& frame) {
     }
     from.address = frame.data()[0];
   }
-  Receiver* const receiver = receiver_for(from, addressing->role);
-  if (receiver == nullptr) {
+  Known* const known = receiver_for(from, addressing->role);
+  if (known == nullptr) {
     // Only a message of several frames needs to be kept: a single frame is whole, however many others begin.
     Receiver once(config_of(from, addressing->role));
     TransportStep alone = step_of(once.on_frame(frame));
@@ -40,39 +40,54 @@ TransportStep Transport::on_frame(const CanFrame& frame) {
     refused.loss = TransportLoss{frame.at, from, std::string(kLossTooMany), 1};
     return refused;
   }
-  TransportStep step = step_of(receiver->on_frame(frame));
-  if (receiver->receiving()) step.receiving = from;
+  TransportStep step = step_of(known->second.on_frame(frame));
+  note(*known);
+  if (known->second.receiving()) step.receiving = from;
   return step;
 }
 
 TransportStep Transport::on_deadline(TimePoint now) {
-  const auto next = earliest();
-  if (next == receivers_.end()) return {};
-  return step_of(receivers_.at(next->first).on_deadline(now));
+  Known* const next = earliest();
+  if (next == nullptr) return {};
+  TransportStep step = step_of(next->second.on_deadline(now));
+  note(*next);
+  return step;
 }
 
 TransportStep Transport::on_end(TimePoint now) {
-  for (auto& [from, receiver] : receivers_) {
-    if (receiver.receiving()) return step_of(receiver.on_end(now));
-  }
-  return {};
+  if (receiving_.empty()) return {};
+  Known& first = *receiving_.front();
+  TransportStep step = step_of(first.second.on_end(now));
+  note(first);
+  return step;
 }
 
 std::optional<TimePoint> Transport::deadline() const {
-  const auto next = earliest();
-  return next == receivers_.end() ? std::nullopt : next->second.deadline();
+  const Known* const next = earliest();
+  return next == nullptr ? std::nullopt : next->second.deadline();
 }
 
-Receiver* Transport::receiver_for(const Endpoint& from, Role role) {
+Transport::Known* Transport::receiver_for(const Endpoint& from, Role role) {
+  if (last_ != nullptr && last_->first == from) return last_;
   const auto known = receivers_.find(from);
-  if (known != receivers_.end()) return &known->second;
+  if (known != receivers_.end()) return last_ = &*known;
   if (receivers_.size() >= kMaxReceivers) {
     const auto idle = std::find_if(receivers_.begin(), receivers_.end(),
                                    [](const auto& one) { return !one.second.receiving(); });
     if (idle == receivers_.end()) return nullptr;
+    if (last_ == &*idle) last_ = nullptr;
     receivers_.erase(idle);
   }
-  return &receivers_.emplace(from, Receiver(config_of(from, role))).first->second;
+  return last_ = &*receivers_.emplace(from, Receiver(config_of(from, role))).first;
+}
+
+void Transport::note(Known& one) {
+  const auto place =
+      std::lower_bound(receiving_.begin(), receiving_.end(), one.first,
+                       [](const Known* known, const Endpoint& from) { return known->first < from; });
+  const bool noted = place != receiving_.end() && *place == &one;
+  if (one.second.receiving() && !noted) receiving_.insert(place, &one);
+  if (!one.second.receiving() && noted) receiving_.erase(place);
 }
 
 ReceiverConfig Transport::config_of(const Endpoint& from, Role role) const {
@@ -83,12 +98,10 @@ ReceiverConfig Transport::config_of(const Endpoint& from, Role role) const {
   return config;
 }
 
-std::map<Endpoint, Receiver>::const_iterator Transport::earliest() const {
-  auto first = receivers_.end();
-  for (auto one = receivers_.begin(); one != receivers_.end(); ++one) {
-    const auto due = one->second.deadline();
-    if (due && (first == receivers_.end() || *due < *first->second.deadline())) first = one;
-  }
+Transport::Known* Transport::earliest() const {
+  Known* first = nullptr;
+  for (Known* const one : receiving_)
+    if (first == nullptr || *one->second.deadline() < *first->second.deadline()) first = one;
   return first;
 }
 

@@ -2,6 +2,7 @@
 #include <cstddef>
 #include <map>
 #include <optional>
+#include <vector>
 
 #include "core/isotp/addressing.h"
 #include "core/isotp/message.h"
@@ -29,6 +30,8 @@ class Transport {
  public:
   static constexpr std::size_t kMaxReceivers = 512;  // own choice: far above 8 units on each of a few buses
   explicit Transport(AddressBook book);
+  Transport(Transport&&) = default;
+  Transport& operator=(Transport&&) = default;
   [[nodiscard]] TransportStep on_frame(const CanFrame& frame);
   /// Fires what is due at or before `now`, one receiver a call, earliest first, ties in order of the
   /// endpoint.
@@ -40,12 +43,18 @@ class Transport {
   [[nodiscard]] const AddressBook& book() const { return book_; }
 
  private:
-  Receiver* receiver_for(const Endpoint& from, Role role);
+  using Known = std::map<Endpoint, Receiver>::value_type;
+  [[nodiscard]] Known* receiver_for(const Endpoint& from, Role role);
   [[nodiscard]] ReceiverConfig config_of(const Endpoint& from, Role role) const;
-  [[nodiscard]] std::map<Endpoint, Receiver>::const_iterator earliest() const;
+  [[nodiscard]] Known* earliest() const;
+  /// Keeps receiving_ true for one receiver that has taken a frame or a deadline.
+  void note(Known& one);
 
   AddressBook book_;
   std::map<Endpoint, Receiver> receivers_;
+  std::vector<Known*>
+      receiving_;          ///< those with a transfer running, in order of the endpoint; mostly none or one
+  Known* last_ = nullptr;  ///< whose frame came last: the next one is mostly of the same transfer
 };
 
 }  // namespace sumplog

@@ -1,6 +1,7 @@
 #pragma once
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <compare>
 #include <cstdint>
 #include <functional>
@@ -21,14 +22,22 @@ class BusName {
   constexpr BusName() = default;
   constexpr explicit BusName(std::string_view text) {
     const std::size_t n = std::min(text.size(), kMaxLength);
-    for (std::size_t i = 0; i < n; ++i) text_[i] = text[i];
+    std::copy_n(text.data(), n, text_.begin());
     length_ = static_cast<std::uint8_t>(n);
   }
   [[nodiscard]] constexpr std::string_view text() const { return {text_.data(), length_}; }
   [[nodiscard]] constexpr bool empty() const { return length_ == 0; }
-  friend constexpr auto operator<=>(const BusName&, const BusName&) = default;
+  friend constexpr bool operator==(const BusName& a, const BusName& b) { return a.words() == b.words(); }
+  friend constexpr std::strong_ordering operator<=>(const BusName& a, const BusName& b) {
+    if (a == b) return std::strong_ordering::equal;  // nearly always: most jobs know one bus
+    return a.text_ != b.text_ ? a.text_ <=> b.text_ : a.length_ <=> b.length_;
+  }
 
  private:
+  [[nodiscard]] constexpr std::array<std::uint64_t, 2> words() const {
+    return std::bit_cast<std::array<std::uint64_t, 2>>(*this);
+  }
+
   std::array<char, kMaxLength> text_{};
   std::uint8_t length_ = 0;
 };

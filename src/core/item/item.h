@@ -109,6 +109,7 @@ using Item = std::variant<Settings, DecoderText, CanFrame, Entry, LinkEvent, Rec
                           ScanMark, OtherTester, Torn, Advance, Resume, End, GivenReading, Unreadable>;
 
 [[nodiscard]] inline TimePoint time_of(const Item& item) {
+  if (const auto* frame = std::get_if<CanFrame>(&item)) return frame->at;  // nearly every item is one
   return std::visit([](const auto& one) { return one.at; }, item);
 }
 

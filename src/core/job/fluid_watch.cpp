@@ -288,9 +288,8 @@ Belief FluidWatch::measured_belief(TimePoint now) const {
 }
 
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
-  const auto due_before = deadline();
   now_ = now;
-  if (!news_ && (!due_before || *due_before > now)) return;
+  if (!news_ && (!due_ || *due_ > now)) return;
   news_ = false;
   const Belief measured = measured_belief(now);
   const Belief by_hand = hand_.belief(now);
@@ -331,6 +330,7 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   verdict_.record().note(now, objections, measured, by_hand, answered_at_, exceeded_);
   if (configuration_.window) say_cues(now, current, estimate, events);
   cool_down_.update(now, events);
+  due_ = earliest();
 }
 
 void FluidWatch::record_fluid(TimePoint now, const Belief& belief, const ThermalEstimate& estimate) {
@@ -387,7 +387,7 @@ std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& b
   return hot_engine_warning(s);
 }
 
-std::optional<TimePoint> FluidWatch::deadline() const {
+std::optional<TimePoint> FluidWatch::earliest() const {
   std::optional<TimePoint> first = check_.deadline(now_);
   if (answered_at_) {
     // One microsecond past its age limit the reading is no longer live.

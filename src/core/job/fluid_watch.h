@@ -28,7 +28,10 @@ class FluidWatch {
   /// A reading of any signal. A gap that it ends, or a hold of the selector cycle, is appended to `events`.
   void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
   /// What a unit told about its fault codes.
-  void on_codes(const CodesEvent& codes) { check_.codes().on_codes(codes); }
+  void on_codes(const CodesEvent& codes) {
+    check_.codes().on_codes(codes);
+    due_ = earliest();
+  }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
   void on_resume(TimePoint now);
@@ -40,9 +43,10 @@ class FluidWatch {
   void on_end(TimePoint now, std::vector<Event>& events);
   /// Says what has changed: thermal, window, check. Call after everything that happened at `now`.
   void update(TimePoint now, std::vector<Event>& events);
-  [[nodiscard]] std::optional<TimePoint> deadline() const;
+  [[nodiscard]] std::optional<TimePoint> deadline() const { return due_; }
 
  private:
+  [[nodiscard]] std::optional<TimePoint> earliest() const;
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
@@ -88,6 +92,7 @@ class FluidWatch {
   std::string gap_why_;                   ///< first trouble since the last reading
   std::optional<ThermalEstimate> estimate_;
   TimePoint now_ = TimePoint::min();
+  std::optional<TimePoint> due_;      ///< earliest() since the last news
   std::optional<TimePoint> said_at_;  ///< last thermal line
   TimePoint heard_at_{};              ///< last reading or entry
   bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since

@@ -20,6 +20,7 @@
 #include "core/job/given_reading.h"
 #include "core/job/job_settings.h"
 #include "core/job/stages.h"
+#include "core/journal/identifier_meanings.h"
 
 namespace sumplog {
 namespace {
@@ -44,6 +45,7 @@ Overloaded(F...) -> Overloaded<F...>;  // clang 14 deduces no aggregates
 class Flow::Parts {
  public:
   void on_item(const Item& item, Output& out) {
+    if (const auto* frame = std::get_if<CanFrame>(&item); frame != nullptr && passes_by(*frame)) return;
     const bool configures =
         std::holds_alternative<Settings>(item) || std::holds_alternative<DecoderText>(item);
     if (configures && !stage_) {
@@ -56,24 +58,18 @@ class Flow::Parts {
       configure(out);
     }
     const TimePoint at = std::max(now_, bounded(time_of(item)));
-    while (const auto due = deadline()) {
-      if (*due > at) break;
-      now_ = std::max(now_, *due);
-      fire(out);
+    while (due_ && *due_ <= at) {
+      now_ = std::max(now_, *due_);
+      fire(*due_, out);
+      due_ = earliest();
     }
     now_ = at;
     dispatch(item, out);
     update(out);
+    due_ = earliest();
   }
 
-  [[nodiscard]] std::optional<TimePoint> deadline() const {
-    if (!stage_) return std::nullopt;
-    std::optional<TimePoint> first;
-    for (const auto& due : {stage_->transport.deadline(), stage_->groups.deadline(),
-                            stage_->pairing.deadline(), stage_->fluid.deadline(), stage_->sums.deadline()})
-      if (due && (!first || *due < *first)) first = due;
-    return first;
-  }
+  [[nodiscard]] std::optional<TimePoint> deadline() const { return due_; }
 
   [[nodiscard]] TimePoint now() const { return now_; }
 
@@ -97,6 +93,17 @@ class Flow::Parts {
     UnitWatch units;
     Stages stages;
     std::set<std::string> entries;  ///< ids seen: a repeated one is the same entry
+    IdentifierMeanings meanings;
+
+    Meaning meaning_of(CanId id) {
+      return meanings.of(id, [this](CanId one) {
+        Meaning meaning;
+        meaning.transport = transport.book().classify(one).has_value();
+        meaning.group = !meaning.transport && interpreter.wants_groups() && split_identifier(one).has_value();
+        meaning.broadcast = interpreter.names(one);
+        return meaning;
+      });
+    }
   };
 
   void configure(Output& out) {
@@ -106,9 +113,25 @@ class Flow::Parts {
     stage_.emplace(std::move(configuration));
   }
 
-  /// One deadline, the earliest; ties in the order transport, groups, pairing, fluid, sums.
-  void fire(Output& out) {
-    const TimePoint due = *deadline();
+  /// Most frames of a bus mean nothing to the job: with nothing due and no news, time goes on and that is all.
+  bool passes_by(const CanFrame& frame) {
+    if (!stage_ || frame.kind == FrameKind::error || stage_->meaning_of(frame.id).any()) return false;
+    const TimePoint at = std::max(now_, bounded(frame.at));
+    if (due_ && *due_ <= at) return false;
+    now_ = at;
+    return true;
+  }
+
+  [[nodiscard]] std::optional<TimePoint> earliest() const {
+    std::optional<TimePoint> first;
+    for (const auto& due : {stage_->transport.deadline(), stage_->groups.deadline(),
+                            stage_->pairing.deadline(), stage_->fluid.deadline(), stage_->sums.deadline()})
+      if (due && (!first || *due < *first)) first = due;
+    return first;
+  }
+
+  /// What is due at `due`, the earliest deadline; ties in the order transport, groups, pairing, fluid, sums.
+  void fire(TimePoint due, Output& out) {
     if (stage_->transport.deadline() == due) {
       on_transport(stage_->transport.on_deadline(due), out);
     } else if (stage_->groups.deadline() == due) {
@@ -167,11 +190,10 @@ class Flow::Parts {
       return;
     }
     if (frame.kind == FrameKind::remote) return;
-    if (stage_->transport.book().classify(frame.id))
-      on_transport(stage_->transport.on_frame(frame), out);
-    else if (stage_->interpreter.wants_groups())
-      on_j1939_frame(frame, out);
-    if (stage_->interpreter.names(frame.id)) {
+    const Meaning meaning = stage_->meaning_of(frame.id);
+    if (meaning.transport) on_transport(stage_->transport.on_frame(frame), out);
+    if (meaning.group) on_j1939_frame(frame, out);
+    if (meaning.broadcast) {
       std::vector<Event> events;
       stage_->interpreter.on_broadcast(frame, events);
       deliver(std::move(events), out);
@@ -315,6 +337,7 @@ class Flow::Parts {
   }
 
   TimePoint now_ = TimePoint::min();
+  std::optional<TimePoint> due_;  ///< the earliest deadline, since the last item that was not passed by
   ConfigurationReader configuration_;
   std::optional<Stage> stage_;
 };

@@ -1,0 +1,118 @@
+#include "core/capture/usual_line.h"
+
+#include <gtest/gtest.h>
+
+#include <string>
+
+#include "core/capture/candump_text.h"
+#include "core/vehicle/random.h"
+
+namespace sumplog {
+namespace {
+
+constexpr char kUsual[] = "(1700000000.123456) can0 7E9#0462D10549000000";
+
+/// What read_usual_line takes, parse_candump_line takes as well, and both read the same.
+void expect_the_same(const std::string& line) {
+  CanFrame usual;
+  if (!read_usual_line(line, usual)) return;
+  const auto plain = parse_candump_line(line);
+  ASSERT_TRUE(plain) << line << ": " << plain.error();
+  EXPECT_EQ(usual, *plain) << line;
+}
+
+TEST(UsualLine, ReadsWhatCandumpWrites) {
+  for (const std::string line :
+       {kUsual, "(0000000000.000000) vcan12 000#", "(9999999999.999999) c 7FF#00",
+        "(1234567890.098765) can0 1FFFFFFF#FFEE", "(1700000000.000001) slcan0 18DAF118#abcdefAB"}) {
+    CanFrame frame;
+    ASSERT_TRUE(read_usual_line(line, frame)) << line;
+    expect_the_same(line);
+  }
+}
+
+TEST(UsualLine, LeavesEveryOtherFormToThePlainWay) {
+  for (const std::string line : {"",
+                                 "(",
+                                 "# comment that is longer than the shortest line",
+                                 "(1700000000.12345) can0 7E9#0462D105490000",
+                                 "(1700000000.1234567) can0 7E9#0462D105490000",
+                                 "(170000000.123456) can0 7E9#0462D10549000000",
+                                 "(-700000000.123456) can0 7E9#0462D10549000000",
+                                 "(1700000000.123456)  can0 7E9#04",
+                                 "(1700000000.123456) can0  7E9#04",
+                                 "(1700000000.123456) can0 7E9#R",
+                                 "(1700000000.123456) can0 7E9##004",
+                                 "(1700000000.123456) can0 7E9#04 R",
+                                 "(1700000000.123456) can0 7E9#04.62",
+                                 "(1700000000.123456) can0 7E9#046",
+                                 "(1700000000.123456) can0 7E9#0462D105490000001122",
+                                 "(1700000000.123456) can0 800#04",
+                                 "(1700000000.123456) can0 20000004#0000000000000000",
+                                 "(1700000000.123456) can0 07E9#04",
+                                 "(1700000000.123456) fifteen_letters 7E9#04",
+                                 "(17000O0000.123456) can0 7E9#04",
+                                 "(1700000000.12345G) can0 7E9#04"}) {
+    CanFrame frame;
+    EXPECT_FALSE(read_usual_line(line, frame)) << line;
+  }
+}
+
+// The plain way, parse_candump_line, is held to can-utils by its own tests; this one is held to it.
+TEST(UsualLine, EveryByteInEveryPlaceIsReadAsThePlainWayReadsIt) {
+  const std::string standard = kUsual;
+  const std::string extended = "(1700000000.123456) can0 18DAF118#0462D10549000000";
+  for (const std::string& line : {standard, extended})
+    for (std::size_t place = 0; place < line.size(); ++place)
+      for (int byte = 0; byte < 256; ++byte) {
+        std::string changed = line;
+        changed[place] = static_cast<char>(byte);
+        expect_the_same(changed);
+        CanFrame frame;
+        const auto plain = parse_candump_line(changed);
+        // Where a digit is another digit, the quick way must not hand the line on: it would be right, and slow.
+        const char was = line[place];
+        const bool stays_usual = was >= '0' && was <= '9' && byte >= '0' && byte <= '9';
+        if (!stays_usual || !plain) continue;
+        EXPECT_TRUE(read_usual_line(changed, frame) || plain->kind != FrameKind::data) << changed;
+      }
+}
+
+TEST(UsualLine, LinesThatWereCutJoinedAndShuffledAreReadAsThePlainWayReadsThem) {
+  Random random(20260105);
+  const std::string alphabet = "0123456789ABCDEFabcdef(). #RT\t_-xG";
+  for (int round = 0; round < 200000; ++round) {
+    std::string line = kUsual;
+    const auto changes = random.below(4);
+    for (std::uint64_t i = 0; i < changes; ++i) {
+      const std::size_t place = random.below(line.size());
+      switch (random.below(3)) {
+        case 0: line[place] = alphabet[random.below(alphabet.size())]; break;
+        case 1: line.erase(place, 1 + random.below(3)); break;
+        default: line.insert(place, 1, alphabet[random.below(alphabet.size())]); break;
+      }
+      if (line.empty()) line = kUsual;
+    }
+    expect_the_same(line);
+  }
+}
+
+TEST(UsualLine, WhatCandumpLineWritesIsRead) {
+  Random random(7);
+  for (int round = 0; round < 20000; ++round) {
+    CanFrame frame;
+    frame.at = at_micros(static_cast<std::int64_t>(random.below(9'999'999'999'999'999)));
+    frame.bus = BusName("can0");
+    frame.id = random.below(2) == 0 ? standard_id(static_cast<std::uint32_t>(random.below(0x800)))
+                                    : extended_id(static_cast<std::uint32_t>(random.below(0x20000000)));
+    frame.length = static_cast<std::uint8_t>(random.below(9));
+    for (std::size_t i = 0; i < frame.length; ++i)
+      frame.bytes[i] = static_cast<std::uint8_t>(random.below(256));
+    CanFrame back;
+    ASSERT_TRUE(read_usual_line(candump_line(frame), back)) << candump_line(frame);
+    EXPECT_EQ(back, frame) << candump_line(frame);
+  }
+}
+
+}  // namespace
+}  // namespace sumplog
