@@ -113,10 +113,11 @@ bool read_usual_line(std::string_view line, CanFrame& frame) {
   const bool same_bus = !last_bus.empty() && line.size() > kBus + last_bus.size() &&
                         at[last_bus.size()] == ' ' && line.substr(kBus).starts_with(last_bus);
   if (!same_bus) {
-    while (at < end && *at != ' ') ++at;
+    while (at < end && *at != ' ' && *at != '\t') ++at;
     frame.bus = BusName(line.substr(kBus, static_cast<std::size_t>(at - (line.data() + kBus))));
     // A name of the greatest length may have been cut: the plain way looks at it.
-    if (at == end || frame.bus.empty() || frame.bus.text().size() == BusName::kMaxLength) return false;
+    if (at == end || *at != ' ' || frame.bus.empty() || frame.bus.text().size() == BusName::kMaxLength)
+      return false;
   } else {
     at += last_bus.size();
   }

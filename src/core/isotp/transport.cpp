@@ -75,7 +75,6 @@ Transport::Known* Transport::receiver_for(const Endpoint& from, Role role) {
     const auto idle = std::find_if(receivers_.begin(), receivers_.end(),
                                    [](const auto& one) { return !one.second.receiving(); });
     if (idle == receivers_.end()) return nullptr;
-    if (last_ == &*idle) last_ = nullptr;
     receivers_.erase(idle);
   }
   return last_ = &*receivers_.emplace(from, Receiver(config_of(from, role))).first;

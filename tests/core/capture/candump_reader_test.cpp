@@ -58,6 +58,21 @@ TEST(CandumpReader, ADamagedLineIsSaidWithItsNumberAndReadingGoesOn) {
   EXPECT_EQ(reading.ending.bad_records, 2U);
 }
 
+TEST(CandumpReader, ADamagedLineHasTheTimeOfTheFrameBeforeIt) {
+  // The first and the third are of the usual form, the second is not: whichever way a line is read, its time counts.
+  for (const std::string before :
+       {"(1700000000.000001) can0 7E8#01\n", "(1700000000.000001) can0 7E8#01 R\n"}) {
+    const auto reader = make_candump_reader();
+    reader->on_bytes(before + "(1700000000.0000");
+    ASSERT_NE(reader->next(), nullptr);
+    reader->on_bytes("02) can0 7E8#0\n");
+    const Item* const item = reader->next();
+    ASSERT_NE(item, nullptr);
+    ASSERT_TRUE(std::holds_alternative<Unreadable>(*item));
+    EXPECT_EQ(time_of(*item), at_micros(1700000000000001)) << before;
+  }
+}
+
 TEST(CandumpReader, ATornTailAfterADamagedLineLeavesTheEndingCorrupt) {
   const Reading reading = read("rubbish\n(1.0) can0 7E8#01\n(2.0) can0 7E");
   EXPECT_EQ(reading.ending.kind, EndKind::corrupt);

@@ -166,6 +166,31 @@ TEST(JobReader, AFragmentThatTornExplainsIsNeverAnItemEvenIfItReadsLikeOne) {
   }
 }
 
+TEST(JobReader, AmongFramesAFragmentThatTornExplainsIsNeverAnItemEither) {
+  const std::string before = text_of_item(frame(3)) + text_of_item(frame(4)) + text_of_item(frame(5));
+  const std::string last = text_of_item(frame(2));
+  for (std::size_t kept = 1; kept < last.size(); ++kept) {
+    const auto came = read(resumed(last.substr(0, kept), kept, before));
+    std::vector<std::string> expected{whole(frame(3)), whole(frame(4)), whole(frame(5)),
+                                      whole(Torn{kAt, kept})};
+    expected.insert(expected.end(), kAfterResume.begin(), kAfterResume.end());
+    ASSERT_EQ(came.items, expected) << kept;
+    ASSERT_EQ(came.ending.kind, EndKind::clean);
+  }
+}
+
+TEST(JobReader, PartsThatFramesInterruptAreReportedBeforeThem) {
+  const std::string part = item_lines(kLong)[0] + '\n';
+  // The second first part ends the first one, and waits for its own second part in vain.
+  const auto came = read(kMagic + text_of_item(frame(1)) + part + part + text_of_item(frame(2)) +
+                         text_of_item(frame(3)) + text_of_item(frame(4)));
+  ASSERT_EQ(came.items.size(), 6U);
+  EXPECT_EQ(came.unreadable, 2U);
+  EXPECT_TRUE(std::holds_alternative<Unreadable>(came.raw[1])) << came.items[1];
+  EXPECT_TRUE(std::holds_alternative<Unreadable>(came.raw[2])) << came.items[2];
+  EXPECT_EQ(came.items[3], whole(frame(2)));
+}
+
 TEST(JobReader, TornEndsTheNumberedPartsBeforeIt) {
   const auto lines = item_lines(kLong);
   const auto cut = read(resumed(lines[1].substr(0, 30), 30, lines[0] + "\n"));

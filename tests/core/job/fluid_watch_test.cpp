@@ -425,6 +425,25 @@ TEST_F(FluidWatchTest, AStaleForecastGivesTheLevelCheckNoReason) {
   EXPECT_EQ(last<CheckEvent>().why, std::vector<std::string>{"no answer"});
 }
 
+TEST_F(FluidWatchTest, CodesThatAreReadWhileNothingElseComesHaveTheirEnd) {
+  JobConfiguration c;
+  c.window = TemperatureWindow{{35}, {45}};
+  c.service = ServiceFile{};
+  c.service->codes_read = Sourced<Duration>{15min, Origin::invented, {}, 0};
+  watch_.emplace(std::move(c));
+  reading(40);
+  wait(5s);
+  ASSERT_FALSE(watch_->deadline()) << "the reading is old, nothing else is awaited";
+  CodesEvent codes;
+  codes.at = now_;
+  codes.bus = kBus;
+  codes.ecu = "7E9";
+  codes.service = "03";
+  codes.codes.emplace();
+  watch_->on_codes(codes);
+  EXPECT_EQ(watch_->deadline(), now_ + 15min + Duration{1});
+}
+
 TEST_F(FluidWatchTest, AnEntryMayConfirmTheSelectorCycle) {
   JobConfiguration c;
   c.window = TemperatureWindow{{35}, {45}};

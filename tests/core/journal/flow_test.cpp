@@ -163,6 +163,17 @@ TEST(Flow, TimesFarOutsideAnyCalendarDoNotOverflow) {
   EXPECT_EQ(from_the_start.all<GapEvent>().size(), 1U);
 }
 
+TEST(Flow, AFrameThatMeansNothingMovesTheTimeOnAllTheSame) {
+  FlowRun run;
+  run.feed(demo_opening());
+  run.feed(GivenReading{kJobStart + 1s, "fluid_temperature", "40"});
+  const TimePoint later = kJobStart + 1500ms;  // nothing is due before
+  run.feed(data_frame(later, BusName("can0"), standard_id(0x001), std::array<std::uint8_t, 2>{1, 2}));
+  EXPECT_EQ(run.flow().now(), later);
+  run.feed(GivenReading{kJobStart + 1s, "fluid_temperature", "41"});  // recorded out of order
+  EXPECT_EQ(run.all<ReadingEvent>().back().at, later);
+}
+
 // --- link, gaps, end ---
 
 TEST(Flow, ALinkThatGoesDownMakesTheWindowUnknownAtOnce) {
