@@ -181,14 +181,13 @@ TEST(JobReader, AmongFramesAFragmentThatTornExplainsIsNeverAnItemEither) {
 
 TEST(JobReader, PartsThatFramesInterruptAreReportedBeforeThem) {
   const std::string part = item_lines(kLong)[0] + '\n';
-  // The second first part ends the first one, and waits for its own second part in vain.
-  const auto came = read(kMagic + text_of_item(frame(1)) + part + part + text_of_item(frame(2)) +
+  // Each first part ends the one before it; the last one waits for its second part in vain.
+  const auto came = read(kMagic + text_of_item(frame(1)) + part + part + part + text_of_item(frame(2)) +
                          text_of_item(frame(3)) + text_of_item(frame(4)));
-  ASSERT_EQ(came.items.size(), 6U);
-  EXPECT_EQ(came.unreadable, 2U);
-  EXPECT_TRUE(std::holds_alternative<Unreadable>(came.raw[1])) << came.items[1];
-  EXPECT_TRUE(std::holds_alternative<Unreadable>(came.raw[2])) << came.items[2];
-  EXPECT_EQ(came.items[3], whole(frame(2)));
+  ASSERT_EQ(came.items.size(), 7U);
+  EXPECT_EQ(came.unreadable, 3U);
+  EXPECT_TRUE(std::holds_alternative<Unreadable>(came.raw[3])) << came.items[3];
+  EXPECT_EQ(came.items[4], whole(frame(2)));
 }
 
 TEST(JobReader, TornEndsTheNumberedPartsBeforeIt) {
