@@ -4,6 +4,8 @@
 #include <cassert>
 #include <limits>
 
+#include "core/capture/hex_digit.h"
+
 namespace sumplog {
 namespace {
 
@@ -23,21 +25,6 @@ constexpr std::size_t kFractionDigits = 6;
 constexpr std::int64_t kMicrosPerSecond = 1000000;
 constexpr char kHex[] = "0123456789ABCDEF";
 
-constexpr std::uint8_t kNoDigit = 0xFF;
-constexpr std::array<std::uint8_t, 256> kHexValue = [] {
-  std::array<std::uint8_t, 256> table{};
-  for (auto& value : table) value = kNoDigit;
-  for (std::uint8_t i = 0; i < 10; ++i) table[static_cast<std::size_t>('0') + i] = i;
-  for (std::uint8_t i = 0; i < 6; ++i) {
-    table[static_cast<std::size_t>('A') + i] = static_cast<std::uint8_t>(10 + i);
-    table[static_cast<std::size_t>('a') + i] = static_cast<std::uint8_t>(10 + i);
-  }
-  return table;
-}();
-
-std::uint8_t hex_value(char c) {
-  return kHexValue[static_cast<unsigned char>(c)];
-}
 bool is_digit(char c) {
   return c >= '0' && c <= '9';
 }
@@ -110,11 +97,11 @@ const char* read_data(Cursor& cursor, std::size_t most, CanFrame& frame) {
   std::size_t count = 0;
   for (;;) {
     // lib.c: one dot may stand before each byte.
-    if (cursor.peek() == '.' && (count > 0 || hex_value(cursor.peek(1)) != kNoDigit)) cursor.step();
-    const std::uint8_t high = hex_value(cursor.peek());
-    if (high == kNoDigit) break;
-    const std::uint8_t low = hex_value(cursor.peek(1));
-    if (low == kNoDigit) return "a data byte has one digit only";
+    if (cursor.peek() == '.' && (count > 0 || hex_value(cursor.peek(1)) != kNoHexDigit)) cursor.step();
+    const std::uint32_t high = hex_value(cursor.peek());
+    if (high == kNoHexDigit) break;
+    const std::uint32_t low = hex_value(cursor.peek(1));
+    if (low == kNoHexDigit) return "a data byte has one digit only";
     if (count == most) return frame.fd ? "more than 64 data bytes" : "more than 8 data bytes";
     frame.bytes[count++] = static_cast<std::uint8_t>(high << 4 | low);
     cursor.step(2);
@@ -134,7 +121,7 @@ bool read_tail(Cursor& cursor) {
 
 /// lib.h: "_9" … "_F" after 8 bytes is the raw DLC of a classic frame; its length stays 8.
 void read_raw_dlc(Cursor& cursor, const CanFrame& frame) {
-  if (frame.length == kMaxClassic && cursor.peek() == '_' && hex_value(cursor.peek(1)) != kNoDigit &&
+  if (frame.length == kMaxClassic && cursor.peek() == '_' && hex_value(cursor.peek(1)) != kNoHexDigit &&
       hex_value(cursor.peek(1)) > kMaxClassic) {
     cursor.step(2);
   }
@@ -143,8 +130,8 @@ void read_raw_dlc(Cursor& cursor, const CanFrame& frame) {
 const char* read_payload(Cursor& cursor, CanFrame& frame) {
   if (cursor.take('#')) {
     if (frame.kind == FrameKind::error) return "an error frame cannot be CAN FD";
-    const std::uint8_t flags = hex_value(cursor.peek());
-    if (flags == kNoDigit) return "the flag digit after ## is missing";
+    const std::uint32_t flags = hex_value(cursor.peek());
+    if (flags == kNoHexDigit) return "the flag digit after ## is missing";
     cursor.step();
     frame.fd = true;
     frame.bit_rate_switch = (flags & kFlagBrs) != 0;
@@ -235,7 +222,7 @@ Result<CanFrame, std::string> parse_candump_line(std::string_view line) {
 
   const std::size_t id_start = cursor.position();
   std::uint32_t id = 0;
-  while (hex_value(cursor.peek()) != kNoDigit) {
+  while (hex_value(cursor.peek()) != kNoHexDigit) {
     id = id << 4 | hex_value(cursor.peek());
     cursor.step();
   }

@@ -1,12 +1,13 @@
 #include "core/capture/usual_line.h"
 
-#include <array>
 #include <bit>
 #include <cstring>
 
 #if defined(__SSE2__)
 #include <emmintrin.h>
 #endif
+
+#include "core/capture/hex_digit.h"
 
 namespace sumplog {
 namespace {
@@ -19,22 +20,6 @@ constexpr std::uint8_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
 constexpr std::int64_t kMicrosPerSecond = 1000000;
 constexpr std::uint32_t kMaxStandard = 0x7FF;       // ISO 11898-1, 11 bit
 constexpr std::uint32_t kMaxExtended = 0x1FFFFFFF;  // ISO 11898-1, 29 bit; above: an error frame
-
-/// 0…15; what is no hex digit sets a bit that no byte has.
-constexpr std::uint16_t kNoDigit = 0x100;
-constexpr std::array<std::uint16_t, 256> kHexValue = [] {
-  std::array<std::uint16_t, 256> table{};
-  table.fill(kNoDigit);
-  for (std::uint16_t i = 0; i < 10; ++i) table[static_cast<std::size_t>('0') + i] = i;
-  for (std::uint16_t i = 0; i < 6; ++i) {
-    table[static_cast<std::size_t>('A') + i] = static_cast<std::uint16_t>(10 + i);
-    table[static_cast<std::size_t>('a') + i] = static_cast<std::uint16_t>(10 + i);
-  }
-  return table;
-}();
-std::uint32_t hex_value(char c) {
-  return kHexValue[static_cast<unsigned char>(c)];
-}
 
 /// Eight characters as one number, the first one lowest, on every processor.
 std::uint64_t eight(const char* text) {
@@ -63,7 +48,7 @@ bool read_bytes(const char* text, std::size_t count, std::uint8_t* bytes) {
     seen |= value;
     bytes[i] = static_cast<std::uint8_t>(value);
   }
-  return seen < kNoDigit;
+  return seen < kNoHexDigit;
 }
 
 /// The same for eight bytes, which most frames have.
@@ -125,7 +110,7 @@ bool read_usual_line(std::string_view line, CanFrame& frame) {
 
   std::uint32_t id = 0;
   const char* const first = at;
-  while (at < end && hex_value(*at) != kNoDigit && at - first < 9) id = id << 4 | hex_value(*at++);
+  while (at < end && hex_value(*at) != kNoHexDigit && at - first < 9) id = id << 4 | hex_value(*at++);
   if (at == end || *at != '#') return false;
   if (at - first == 3) {
     if (id > kMaxStandard) return false;

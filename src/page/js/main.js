@@ -39,7 +39,9 @@ const connection = new Connection({
     show(byId("trouble"), !state.recording.ok);
     show(byId("live"), true);
     show(byId("work"), setupStage() === undefined);
-    say(byId("job-name"), [state.summary.plate, state.summary.vin, state.file].filter(Boolean).slice(0, 2).join(" · "));
+    // Before there is a job, the file is a hidden one that nobody will look for.
+    const file = state.file?.startsWith(".") ? "" : state.file;
+    say(byId("job-name"), [state.summary.plate, state.summary.vin, file].filter(Boolean).slice(0, 2).join(" · "));
     draw();
   },
   onLine: (number, line) => {

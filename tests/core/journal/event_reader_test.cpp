@@ -46,6 +46,20 @@ TEST(EventReader, ReadsWhatIsRare) {
     EXPECT_EQ(again(line), line);
 }
 
+// What the documents quote is what the program writes: a renamed key or another number of decimals shows here.
+TEST(EventReader, EveryLineThatADocumentQuotesIsOne) {
+  std::size_t quoted = 0;
+  for (const char* const page : {"journal.md", "web.md", "fault_codes.md"}) {
+    std::ifstream file(fs::path(SUMPLOG_SOURCE) / "docs" / page);
+    for (std::string line; std::getline(file, line);) {
+      if (!line.starts_with("{\"t\":") || line.find("\"kind\":") == std::string::npos) continue;
+      ++quoted;
+      EXPECT_EQ(again(line), line) << page;
+    }
+  }
+  EXPECT_GE(quoted, 7U);
+}
+
 TEST(EventReader, WhatIsNoLineOfTheJournalIsNoEvent) {
   for (const char* const line : {"", "{", "[]", "7", "{}", R"({"kind":7})", R"({"t":1,"kind":"later"})",
                                  R"({"t":1,"kind":"sums","of":"money"})"})
