@@ -126,7 +126,7 @@ ExitStatus learn_from(const std::string& path, const CommonOptions& common, cons
       std::cerr << "sumplog: the reading " << fixed(seen.temp_c, 1)
                 << " °C lies outside of the recording and is not used\n";
   if (gathered.log->turned_away() > 0)
-    std::cerr << "sumplog: more sources than can be kept; some were left out\n";
+    std::cerr << "sumplog: more sources than can be kept, or of more than 64 bytes; some were left out\n";
   const auto lines =
       common.json ? learn_lines(result, gathered.evidence) : learn_sheet(result, gathered.evidence);
   for (const std::string& line : lines) std::cout << line << '\n';

@@ -118,7 +118,7 @@ BroadcastSource read_frame(const TomlTable& table) {
 SpnSource read_spn(const TomlTable& table) {
   only_without(table, "spn", {"ecu", "service", "extended"});
   SpnSource out;
-  out.spn = static_cast<std::uint32_t>(table.need_integer("spn", 1, kMaxSpn));
+  out.spn = static_cast<std::uint32_t>(table.need_integer("spn", 0, kMaxSpn));
   const std::int64_t pgn = table.need_integer("pgn", 0, kMaxPgn);
   const std::int64_t format = pgn >> kBitsPerByte & kMaxByte;
   if (format < kFirstBroadcastFormat && (pgn & kMaxByte) != 0) {

@@ -31,11 +31,6 @@ std::uint32_t did_key(std::uint8_t asked_service, std::uint16_t did) {
   return static_cast<std::uint32_t>(asked_service) << 16 | did;
 }
 
-/// J1939 source address of the unit behind a frame identifier (SAE J1939-21: the lowest byte).
-std::uint8_t source_address(CanId id) {
-  return static_cast<std::uint8_t>(id.value & 0xFFU);
-}
-
 std::string ecu_of(const Endpoint& endpoint) {
   return ecu_text(endpoint.id, endpoint.address);
 }

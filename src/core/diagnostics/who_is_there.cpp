@@ -50,7 +50,8 @@ std::string claim_text(const std::string& claim) {
 std::vector<std::string> values_text(const std::map<std::uint32_t, std::string>& values) {
   std::vector<std::string> list;
   list.reserve(values.size());
-  for (const auto& [spn, signal] : values) list.push_back(std::to_string(spn) + " " + signal);
+  for (const auto& [spn, signal] : values)
+    list.push_back((spn == 0 ? "" : std::to_string(spn) + " ") + signal);
   return list;
 }
 

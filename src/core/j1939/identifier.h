@@ -23,6 +23,12 @@ inline constexpr std::uint8_t kJ1939DefaultPriority = 6;  // SAE J1939-21, infor
 inline constexpr std::uint32_t kAddressClaimed = 0xEE00;  // SAE J1939-81, the answer to a request for it
 inline constexpr std::uint32_t kFirstPdu2Format = 240;    // SAE J1939-21, PF of the first PDU2 group
 
+/// Source address of the unit that sends under a frame identifier.
+/// src  SAE J1939-21, the lowest byte
+[[nodiscard]] constexpr std::uint8_t source_address(CanId id) {
+  return static_cast<std::uint8_t>(id.value & 0xFFU);
+}
+
 struct J1939Identifier {
   std::uint8_t priority = kJ1939DefaultPriority;  ///< 0…7
   std::uint32_t group = 0;                        ///< PGN, 18 bits; the low byte is 0 for PDU1

@@ -7,6 +7,7 @@
 #include "core/decoder/decoder.h"
 #include "core/diagnostics/service.h"
 #include "core/item/json_line.h"
+#include "core/j1939/identifier.h"
 #include "core/thermal/temperature.h"
 
 namespace sumplog {
@@ -98,6 +99,9 @@ class Writer {
   }
   [[nodiscard]] std::string source() const {
     const ByteSource& source = place_.source;
+    if (source.group)
+      return "spn = 0  # its number is not known\npgn = " + hex_number(*source.group) +
+             "\nsource_address = " + hex_number(source_address(source.from.id)) + '\n';
     if (source.is_broadcast()) {
       constexpr std::uint32_t kLongestStandard = 0x7FF;
       std::string text = "frame = " + hex_number(source.from.id.value) + '\n';

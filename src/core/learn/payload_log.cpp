@@ -49,11 +49,12 @@ void PayloadLog::on_frame(const CanFrame& frame) {
     last->add(frame.at, frame.data());
     return;
   }
-  if (book_.classify(frame.id) || is_transport_part(frame)) return;
+  if (book_.classify(frame.id)) return;
+  if (is_transport_part(frame)) return on_transport_part(frame);
   ByteSource source;
   source.from = {frame.bus, frame.id, std::nullopt};
-  source.length = frame.length;
   add(source, frame.at, frame.data());
+  source.length = frame.length;
   const auto found = series_.find(source);
   last = found == series_.end() ? nullptr : &found->second;
 }
@@ -69,13 +70,24 @@ void PayloadLog::on_exchange(const Exchange& exchange) {
   source.asked = exchange.request;
   source.service = asked;
   for (std::size_t i = 1; i < head; ++i) source.identifier = source.identifier << 8U | exchange.asked[i];
-  const std::span payload = std::span(exchange.response).subspan(head);
-  const std::span kept = payload.first(std::min(payload.size(), kLongest));
-  source.length = static_cast<std::uint8_t>(kept.size());
-  add(source, exchange.ended_at, kept);
+  add(source, exchange.ended_at, std::span(exchange.response).subspan(head));
 }
 
-void PayloadLog::add(const ByteSource& source, TimePoint at, std::span<const std::uint8_t> payload) {
+void PayloadLog::on_transport_part(const CanFrame& frame) {
+  const J1939Step step = groups_.on_frame(frame);
+  if (!step.message || !step.message->group) return;
+  ByteSource source;
+  source.from = step.message->from;
+  source.group = step.message->group;
+  add(source, step.message->at, step.message->payload);
+}
+
+void PayloadLog::add(ByteSource source, TimePoint at, std::span<const std::uint8_t> payload) {
+  if (payload.size() > kLongest) {
+    ++turned_away_;
+    return;
+  }
+  source.length = static_cast<std::uint8_t>(payload.size());
   auto found = series_.find(source);
   if (found == series_.end()) {
     if (series_.size() == kMostSources) {

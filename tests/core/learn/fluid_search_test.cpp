@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "core/decoder/decoder.h"
+#include "core/j1939/packets.h"
 #include "core/learn/learn_sheet.h"
 #include "core/learn/learned_decoder.h"
 #include "core/learn/next_look.h"
@@ -150,6 +151,45 @@ TEST_F(FluidSearchTest, WritesADecoderThatReadsTheSameTemperatures) {
     EXPECT_NEAR(*decode(read, series.payload(i)), fluid(in_seconds(series.at(i) - TimePoint{})), 0.6);
   EXPECT_EQ(decode(read, std::vector<std::uint8_t>(8, 0xFF)).error(), DecodeError::not_available);
   EXPECT_FALSE(learned_decoder("No Folder", signal.preferred(), signal, result, evidence_, log_));
+}
+
+TEST_F(FluidSearchTest, AGroupOfSeveralPacketsIsADecoderOfItsGroup) {
+  record(false);
+  // SAE J1939-21, broadcast announcement: ten bytes of a group, the fluid in bytes 8 and 9 as 1/32 K from -273.
+  for (int t = 0; t < kSeconds; ++t) {
+    const auto raw = static_cast<std::uint16_t>(std::lround((fluid(t) + 273) * 32));
+    const std::vector<std::uint8_t> payload{0xFF,
+                                            0xFF,
+                                            3,
+                                            0,
+                                            0,
+                                            0xFF,
+                                            0xFF,
+                                            0xFF,
+                                            static_cast<std::uint8_t>(raw),
+                                            static_cast<std::uint8_t>(raw >> 8)};
+    const TimePoint at{std::chrono::seconds{t}};
+    const auto part = [&](std::uint32_t id, const std::vector<std::uint8_t>& bytes) {
+      log_.on_frame(data_frame(at, BusName("can0"), extended_id(id), bytes));
+    };
+    part(0x18ECFF03, isotp_words::announcement(isotp_words::kBam, payload.size(), 0xFF21));
+    part(0x18EBFF03, isotp_words::packet(payload, 1));
+    part(0x18EBFF03, isotp_words::packet(payload, 2));
+  }
+  see(150);
+  see(560);
+  const SearchResult result = search();
+  const FoundSignal& signal = result.signals.front();
+  EXPECT_EQ(text_of(signal.best().source), "group FF21 from 03");
+  const auto written = learned_decoder("truck", signal.preferred(), signal, result, evidence_, log_);
+  ASSERT_TRUE(written) << written.error().text();
+  const auto decoder = parse_decoder(written->signals, "truck/signals.toml");
+  ASSERT_TRUE(decoder) << decoder.error().text();
+  const auto& group = std::get<SpnSource>(decoder->signals.front().source);
+  EXPECT_EQ(group.pgn, 0xFF21U);
+  EXPECT_EQ(group.source_address, 3);
+  const PayloadSeries& series = log_.series().at(signal.preferred().source);
+  EXPECT_NEAR(*decode(decoder->signals.front(), series.payload(300)), fluid(300), 0.1);
 }
 
 TEST_F(FluidSearchTest, AllOnesAreNoReadingWhereTheyWouldBeATemperature) {

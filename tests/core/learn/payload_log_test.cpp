@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include "core/j1939/packets.h"
+
 namespace sumplog {
 namespace {
 
@@ -51,6 +53,36 @@ TEST_F(PayloadLogTest, DiagnosticFramesAndPartsOfTransfersAreNoBroadcasts) {
   remote.kind = FrameKind::remote;
   log_.on_frame(remote);
   EXPECT_TRUE(log_.series().empty());
+}
+
+TEST_F(PayloadLogTest, KeepsAGroupOfSeveralPacketsBySender) {
+  // SAE J1939-21, broadcast announcement (BAM): 12 bytes of PGN FECA from 03, as two packets.
+  std::vector<std::uint8_t> payload{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12};
+  for (const std::uint8_t sender : {std::uint8_t{3}, std::uint8_t{0}}) {
+    payload[8] = sender;
+    const std::uint32_t id = 0x18ECFF00U + sender;
+    hear(extended_id(id), isotp_words::announcement(isotp_words::kBam, payload.size(), 0xFECA), 0ms);
+    hear(extended_id(id - 0x10000U), isotp_words::packet(payload, 1), 50ms);
+    EXPECT_EQ(log_.series().size(), sender == 3 ? 0U : 1U) << "not before the last packet";
+    hear(extended_id(id - 0x10000U), isotp_words::packet(payload, 2), 100ms);
+  }
+  ASSERT_EQ(log_.series().size(), 2U);
+  const PayloadSeries& engine = log_.series().begin()->second;
+  EXPECT_EQ(text_of(engine.source()), "group FECA from 00");
+  EXPECT_TRUE(engine.source().is_broadcast());
+  EXPECT_EQ(std::vector<std::uint8_t>(engine.payload(0).begin(), engine.payload(0).end()), payload);
+  EXPECT_EQ(text_of(log_.series().rbegin()->first), "group FECA from 03");
+}
+
+TEST_F(PayloadLogTest, WhatIsTooLongFindsNoPlaceBecauseNoDecoderCouldBeWritten) {
+  std::vector<std::uint8_t> response(3 + PayloadLog::kLongest, 0);
+  response[0] = 0x62;
+  answer({0x22, 0, 0}, response, 0s);
+  EXPECT_EQ(log_.series().begin()->second.payload(0).size(), PayloadLog::kLongest);
+  response.push_back(0);
+  answer({0x22, 0, 1}, response, 0s);
+  EXPECT_EQ(log_.series().size(), 1U);
+  EXPECT_EQ(log_.turned_away(), 1U);
 }
 
 TEST_F(PayloadLogTest, KeepsWhatStandsBehindADataIdentifier) {
