@@ -24,6 +24,7 @@ install(FILES ${help}/_sumplog DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-c
 install(FILES README.md src/package/debian/copyright DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/sumplog)
 install(DIRECTORY docs/ DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/sumplog/docs)
 install(DIRECTORY src/package/examples/ DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/sumplog/examples)
+install(FILES src/package/debian/lintian-overrides DESTINATION ${CMAKE_INSTALL_DATADIR}/lintian/overrides RENAME sumplog)
 install(CODE "set(SOURCE ${CMAKE_SOURCE_DIR}/src/package)")
 install(SCRIPT src/package/install_service.cmake)
 
@@ -38,12 +39,15 @@ set(CPACK_PACKAGE_NAME sumplog)
 set(CPACK_PACKAGE_VENDOR "sumplog developers")
 set(CPACK_PACKAGE_CONTACT "sumplog developers <developers@sumplog.invalid>")
 set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "transmission fluid temperature through a level check, read-only")
-set(CPACK_PACKAGE_DESCRIPTION
-    "For the technician who services automatic transmissions: plugged into the car's diagnostic socket through a CAN adapter, "
-    "it reads the fault codes before and after the work, logs the temperature of the transmission fluid, says when the level "
-    "check can start, and leaves one file that proves the job and replays offline.\n.\nIt only ever reads: nothing in it can "
-    "change the vehicle. The service sumplog@.service is not started by itself.")
-string(JOIN "" CPACK_PACKAGE_DESCRIPTION ${CPACK_PACKAGE_DESCRIPTION})
+string(JOIN "\n" CPACK_PACKAGE_DESCRIPTION
+       "For the technician who services automatic transmissions: plugged into the"
+       "car's diagnostic socket through a CAN adapter, it reads the fault codes"
+       "before and after the work, logs the temperature of the transmission fluid,"
+       "says when the level check can start, and leaves one file that proves the"
+       "job and replays offline."
+       "."
+       "It only ever reads: nothing in it can change the vehicle. The service"
+       "sumplog@.service is not started by itself.")
 set(CPACK_PACKAGE_DIRECTORY ${CMAKE_BINARY_DIR}/package)
 set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
 set(CPACK_DEBIAN_PACKAGE_SECTION utils)
