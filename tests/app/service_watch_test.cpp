@@ -65,12 +65,15 @@ TEST_F(AWatch, WithoutPatienceOfTheManagerSaysNothingMore) {
 TEST_F(AWatch, EndsWithTheNoticeThatWasDueAlready) {
   auto watch = std::make_unique<ServiceWatch>(loop_, "");
   boost::asio::post(loop_, [&] {
-    std::this_thread::sleep_for(kPatience);  // its timer is over, and its turn has not come
-    watch.reset();
-    (void)manager_.heard();
+    std::this_thread::sleep_for(kPatience);  // its timer is over; its turn comes after what is posted here
+    boost::asio::post(loop_, [&] {
+      watch.reset();
+      (void)manager_.heard();
+    });
   });
   loop_.run_for(3 * kPatience);
   EXPECT_EQ(alive(), 0);
+  EXPECT_TRUE(loop_.stopped());  // nothing is left that would come back
 }
 
 }  // namespace
