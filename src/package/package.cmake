@@ -9,7 +9,7 @@ set(help ${CMAKE_BINARY_DIR}/help)
 add_custom_command(OUTPUT ${help}/sumplog.1
                    COMMAND ${CMAKE_COMMAND} -E rm -rf ${help}
                    COMMAND help_files ${help} ${CMAKE_SOURCE_DIR}/src/package ${SUMPLOG_RELEASE_DATE} ${PROJECT_VERSION}
-                   DEPENDS src/package/completion.bash.in src/package/completion.zsh.in
+                   DEPENDS help_files src/package/completion.bash.in src/package/completion.zsh.in
                    COMMENT "Writing manual pages and completions")
 add_custom_target(sumplog_help ALL DEPENDS ${help}/sumplog.1)
 

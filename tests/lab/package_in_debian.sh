@@ -58,7 +58,7 @@ fi
 # What belongs to package managers and logs changes by itself.
 files_there() {
   (cd "$debian" && find . -xdev \( -path ./proc -o -path ./var/lib/dpkg -o -path ./var/lib/apt -o -path ./var/cache -o -path ./var/log \
-    -o -path ./run -o -path ./tmp \) -prune -o -print | LC_ALL=C sort)
+    -o -path ./run -o -path ./tmp -o -name 'passwd-' -o -name 'group-' -o -name '*shadow-' \) -prune -o -print | LC_ALL=C sort)
 }
 accounts() { grep -c '^sumplog:' "$debian/etc/passwd" || true; }
 apt_get() { inside env DEBIAN_FRONTEND=noninteractive apt-get -y --no-install-recommends "$@" >"$work/apt.log" 2>&1 || { tail -n 30 "$work/apt.log"; wrong "apt-get $*"; }; }
