@@ -84,6 +84,18 @@ def nothing_to_ask(folder):
     must(done.returncode == 2 and b"no interface is named" in done.stderr, done.stderr)
 
 
+def waits_for_its_adapter(folder):
+    """As a service runs it: the adapter is settled, and may be plugged in later."""
+    served = Served([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder, "--listen", "127.0.0.1:0"],
+                    os.path.join(folder, "err-waits"))
+    told = until(lambda: json.loads(served.ask("GET", "/api/setup")[1]), "what is settled")
+    must(told["stage"] == "adapter" and told["interface"] == "nocan0" and "nocan0" in told["help"], told)
+    must(served.process.poll() is None, "it waits")
+    must(served.end("terminate") == 0 and not glob.glob(os.path.join(folder, "2*.log")), served.err())
+    done = subprocess.run([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--job", "3f2a"], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"--first-steps" in done.stderr, done.stderr)
+
+
 def cues_run_a_program(folder):
     lamp = os.path.join(folder, "lamp")
     lit = os.path.join(folder, "lit")
@@ -141,6 +153,9 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         led_to_a_job(folder)
         nothing_to_ask(folder)
+    with tempfile.TemporaryDirectory() as folder:
+        waits_for_its_adapter(folder)
+    with tempfile.TemporaryDirectory() as folder:
         cues_run_a_program(folder)
         address_as_qr_code(folder)
     print("first steps: all checks hold")
