@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "app/daemon.h"
+#include "app/interrupted_job.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/live_page.h"
@@ -46,7 +47,11 @@ class FirstSteps {
     if (!port) return report(port.error(), ExitStatus::wrong);
     if (!*port) return stopped(ExitStatus::done);
     common_.settings.set("interface", desk_.interface());
-    if (common_.settings.value("decoder")) return job(loop_, std::move(*port));
+    if (auto left = take_interrupted_job(common_.settings)) {
+      log_warning("going on with the job that was interrupted: " + *left);
+      options_.job = std::move(*left);
+    }
+    if (common_.settings.value("decoder") || !options_.job.empty()) return job(loop_, std::move(*port));
     if (const auto status = look(std::move(*port)); status != ExitStatus::done || !desk_.job())
       return stopped(status);
     common_.settings.set("decoder", desk_.job()->decoder);
