@@ -105,6 +105,8 @@ constexpr char kFiles[] =
     ".TP\n\\fI$XDG_DATA_HOME/sumplog\\fR, \\fI~/.local/share/sumplog\\fR\njob files, unless "
     "\\fB\\-\\-data\\fR names another folder\n"
     ".TP\n\\fI../share/sumplog/decoders\\fR\nseen from the program: the decoders that came with it\n"
+    ".TP\n\\fI../share/doc/sumplog/docs\\fR\nuser guide, format of decoders and of job files, and the rest "
+    "of the documents\n"
     ".TP\n\\fI/etc/sumplog/service.toml\\fR, \\fI/var/lib/sumplog\\fR\nsettings and job files of the service "
     "\\fBsumplog@.service\\fR\n";
 
