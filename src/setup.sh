@@ -29,6 +29,7 @@ test_packages=(
   libbenchmark-dev                                     # times of the parts
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
+  dpkg-dev lintian file systemd udev mandoc man-db zsh  # the package, and who judges what is in it
   chromium fonts-dejavu-core nodejs npm                # the page in a real browser; npm installs what drives and judges it
   qemu-system-x86 busybox-static cpio xz-utils         # a machine with two CAN controllers and the kernel's ISO-TP sockets
 )

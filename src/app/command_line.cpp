@@ -5,6 +5,7 @@
 #include <iostream>
 #include <memory>
 
+#include "app/command_words.h"
 #include "app/commands.h"
 #include "app/job_opening.h"
 #include "app/sweep_options.h"
@@ -65,6 +66,8 @@ class Call {
     }
     return static_cast<int>(command_());
   }
+
+  [[nodiscard]] CommandWords words() const { return words_of(app_); }
 
  private:
   CLI::App* add(const std::string& name, const std::string& what, const std::string& example,
@@ -135,6 +138,9 @@ class Call {
                        "data", "record", "rate", "listen", "sound", "on_cue", "index", "bay"});
     c->add_option("--job", serve_.job, "go on with this job: its file, or the beginning of its id");
     c->add_option("--for", serve_.for_s, "stop after so many seconds")->check(CLI::PositiveNumber);
+    c->add_flag("--first-steps", serve_.first_steps,
+                "the page leads to the job: it waits for the adapter, and a person chooses what is not set")
+        ->excludes("--job");
     c->callback([this] { command_ = [this] { return run_serve(common_, serve_); }; });
   }
 
@@ -385,6 +391,10 @@ class Call {
 ExitStatus report(const Fault& fault, ExitStatus status) {
   std::cerr << "sumplog: " << fault.text() << '\n';
   return status;
+}
+
+CommandWords command_words() {
+  return Call().words();
 }
 
 int run_command_line(int count, const char* const* words, const char* const* environment) {

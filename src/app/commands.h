@@ -45,6 +45,7 @@ struct ServeOptions {
   std::optional<double> for_s;  ///< stop by itself after so many seconds
   ScanJob* scan = nullptr;      ///< a scan instead of a job
   SweepJob* sweep = nullptr;    ///< a sweep beside it
+  bool first_steps = false;     ///< decoder and window are chosen on the page
   std::string confirmed_by;     ///< who stood for decoder and window before the job began; empty: nobody
 };
 [[nodiscard]] ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options);

@@ -179,8 +179,20 @@ ExitStatus Daemon::run(bool resumed, std::optional<double> for_s) {
     });
   }
   on_time();
+  watch_.emplace(loop_, "");
+  tell_manager("");
   loop_.run();
   return status_;
+}
+
+/// The window is not among it: a line that nobody renews may stand for hours.
+void Daemon::tell_manager(const std::string& trouble) const {
+  if (!watch_) return;
+  const std::string bus(port_->bus().text());
+  if (options_.setup != nullptr)
+    watch_->status("looking at the car on " + bus + "; the page waits for a choice");
+  else
+    watch_->status("job " + path_ + " on " + bus + (trouble.empty() ? "" : ": not recording: " + trouble));
 }
 
 void Daemon::submit(Item item) {
@@ -224,7 +236,10 @@ void Daemon::on_written() {
 void Daemon::watch_disk() {
   const std::string trouble = recorder_.trouble();
   if (!trouble.empty()) {
-    if (!disk_fails_since_) disk_fails_since_ = time_.now();
+    if (!disk_fails_since_) {
+      disk_fails_since_ = time_.now();
+      tell_manager(trouble);
+    }
     disk_trouble_ = trouble;
     desk_.on_trouble(trouble);
     return;
@@ -236,6 +251,7 @@ void Daemon::watch_disk() {
                            "); what came meanwhile was kept in memory and stands before this line";
   disk_fails_since_.reset();
   log_info("recording again: " + path_);
+  tell_manager("");
   submit(Entry{now, random_entry_id(), std::string(kNote),
                JsonLine().text("text", text).text("by", "sumplog").take()});
 }
@@ -392,6 +408,7 @@ Result<void> Daemon::finish(bool close_job) {
     options_.sweep->went_on = live_.sweep()->goes_on();
     std::cerr << "sweep: " << live_.sweep()->status() << ", ended" << std::endl;
   }
+  if (watch_ && options_.setup == nullptr) watch_->stopping();
   on_can();
   finished_ = true;
   auto ended = close_job ? recorder_.close(time_.now()) : recorder_.stop();

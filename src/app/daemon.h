@@ -15,6 +15,7 @@
 #include "app/journal_printer.h"
 #include "app/live_port.h"
 #include "app/readable.h"
+#include "app/service_watch.h"
 #include "app/setup_desk.h"
 #include "app/web_contract.h"
 #include "core/asker/live_job.h"
@@ -85,6 +86,7 @@ class Daemon {
   void show(const std::vector<Event>& events);
   std::string keep(const Event& event);
   void watch_disk();
+  void tell_manager(const std::string& trouble) const;
   [[nodiscard]] std::string state() const;
   [[nodiscard]] std::string course(CourseOptions options, std::optional<Duration> newest) const;
   void store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply);
@@ -120,6 +122,7 @@ class Daemon {
   boost::asio::steady_timer end_timer_;
   boost::asio::signal_set signals_;
   std::optional<Readable> step_ready_;
+  std::optional<ServiceWatch> watch_;
   WebContract contract_;
   std::unique_ptr<WebServer> web_;
   PhotoStore photos_;  ///< after what its answers touch

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "app/daemon.h"
+#include "app/interrupted_job.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/live_page.h"
@@ -16,8 +17,10 @@
 #include "app/page_routes.h"
 #include "app/program_log.h"
 #include "app/rate_setting.h"
+#include "app/service_watch.h"
 #include "app/setup_desk.h"
 #include "io/can_link.h"
+#include "io/service_notice.h"
 
 namespace sumplog {
 namespace {
@@ -42,10 +45,15 @@ class FirstSteps {
   ExitStatus run() {
     auto port = adapter();
     if (!port) return report(port.error(), ExitStatus::wrong);
-    if (!*port) return ExitStatus::done;  // stopped
+    if (!*port) return stopped(ExitStatus::done);
     common_.settings.set("interface", desk_.interface());
-    if (common_.settings.value("decoder")) return job(loop_, std::move(*port));
-    if (const auto status = look(std::move(*port)); status != ExitStatus::done || !desk_.job()) return status;
+    if (auto left = take_interrupted_job(common_.settings)) {
+      log_warning("going on with the job that was interrupted: " + *left);
+      options_.job = std::move(*left);
+    }
+    if (common_.settings.value("decoder") || !options_.job.empty()) return job(loop_, std::move(*port));
+    if (const auto status = look(std::move(*port)); status != ExitStatus::done || !desk_.job())
+      return stopped(status);
     common_.settings.set("decoder", desk_.job()->decoder);
     options_.confirmed_by = desk_.job()->by;
     // A loop of its own: what the look has left in the other one belongs to nobody any more.
@@ -56,6 +64,11 @@ class FirstSteps {
   }
 
  private:
+  static ExitStatus stopped(ExitStatus status) {
+    ServiceNotice::from_environment().stopping();
+    return status;
+  }
+
   /// out  nothing: the program was stopped
   /// err  the page cannot be served, and without it there is nobody to ask
   Result<std::unique_ptr<LivePort>> adapter() {
@@ -83,8 +96,10 @@ class FirstSteps {
     signals_.async_wait([this](boost::system::error_code error, int) {
       if (!error) loop_.stop();
     });
+    watch_.emplace(loop_, "waiting for an adapter");
     try_adapter();
     loop_.run();
+    watch_.reset();
     signals_.cancel();
     timer_.cancel();
     page->reset();
@@ -125,7 +140,9 @@ class FirstSteps {
 
   void say(const std::string& help) {
     desk_.show(SetupDesk::Stage::adapter, help);
-    if (std::exchange(said_, help) != help) log_info(help);
+    if (std::exchange(said_, help) == help) return;
+    log_info(help);
+    if (watch_) watch_->status(help);
   }
 
   /// A job that nobody keeps: who is there, and is there a fluid temperature?
@@ -178,6 +195,7 @@ class FirstSteps {
   asio::io_context loop_{1};
   asio::signal_set signals_;
   asio::steady_timer timer_;
+  std::optional<ServiceWatch> watch_;
   std::unique_ptr<LivePort> port_;
   std::string said_;
   std::string found_;  ///< the interface that nobody had to choose

@@ -15,7 +15,7 @@ using OpenPort = std::function<Result<std::unique_ptr<LivePort>>(boost::asio::io
 
 /// From nothing to a running job, over the page: the adapter is found or chosen, the car is looked at with the decoder of the
 /// standard alone, a person chooses decoder and window and stands for them; then the job runs. What is already settled is not
-/// asked. What the look at the car records is not a job and is not kept.
+/// asked, and a job that was interrupted is gone on with. What the look at the car records is not a job and is not kept.
 [[nodiscard]] ExitStatus run_first_steps(const CommonOptions& common, const ServeOptions& options,
                                          const OpenPort& open_port);
 

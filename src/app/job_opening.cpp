@@ -60,13 +60,11 @@ std::string program_text() {
 
 std::vector<std::string> decoder_folders() {
   std::vector<std::string> folders;
-  if (const char* named = std::getenv("SUMPLOG_DECODERS_FOLDER")) folders.emplace_back(named);
   std::error_code ignored;
   const fs::path program = fs::read_symlink("/proc/self/exe", ignored);
-  if (!program.empty())
-    folders.push_back((program.parent_path().parent_path() / "share/sumplog/decoders").string());
-  folders.emplace_back(SUMPLOG_DECODERS_INSTALLED);
-  folders.emplace_back(SUMPLOG_DECODERS_BUILT);
+  // bin/ and share/ stand side by side where it is installed; a build folder is both.
+  for (const fs::path& above : {program.parent_path().parent_path(), program.parent_path()})
+    if (!above.empty()) folders.push_back((above / "share/sumplog/decoders").string());
   return folders;
 }
 

@@ -12,7 +12,7 @@ namespace sumplog {
 /// The program's name and version, as a job file carries it.
 [[nodiscard]] std::string program_text();
 
-/// Where decoders are looked for, in this order: --decoder as a folder, the data folder, the installed and the built ones.
+/// Where decoders are looked for by their id: beside the program, wherever that was put. No path is compiled in.
 [[nodiscard]] std::vector<std::string> decoder_folders();
 
 /// Ids of the decoders that can be found, sorted, without the template.

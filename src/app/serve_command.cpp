@@ -54,7 +54,7 @@ ExitStatus run_serve(const CommonOptions& common, const ServeOptions& options) {
         ExitStatus::wrong);
   if (auto checked = check_live_settings(common.settings); !checked)
     return report(checked.error(), ExitStatus::wrong);
-  if (!interface) return run_first_steps(common, options, open_can);
+  if (!interface || (options.first_steps && page_leads)) return run_first_steps(common, options, open_can);
 
   // The bus first: without one there is no job, and no half-written file.
   if (auto wish = port_wish(common.settings); !wish) return report(wish.error(), ExitStatus::wrong);

@@ -84,6 +84,57 @@ def nothing_to_ask(folder):
     must(done.returncode == 2 and b"no interface is named" in done.stderr, done.stderr)
 
 
+def waits_for_its_adapter(folder):
+    """As a service runs it: the adapter is settled, and may be plugged in later."""
+    served = Served([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder, "--listen", "127.0.0.1:0"],
+                    os.path.join(folder, "err-waits"))
+    told = until(lambda: json.loads(served.ask("GET", "/api/setup")[1]), "what is settled")
+    must(told["stage"] == "adapter" and told["interface"] == "nocan0" and "nocan0" in told["help"], told)
+    must(served.process.poll() is None, "it waits")
+    must(served.end("terminate") == 0 and not glob.glob(os.path.join(folder, "2*.log")), served.err())
+    done = subprocess.run([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--job", "3f2a"], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"--first-steps" in done.stderr, done.stderr)
+
+
+def goes_on_after_a_kill(folder):
+    """A program that was killed goes on with its job by itself; one that was stopped does not, nor after a while."""
+    call = [PROGRAM, "demo", "--first-steps", "--data", folder, "--listen", f"127.0.0.1:{free_port()}", "--json"]
+
+    def led(name):
+        served = Served(call, os.path.join(folder, name))
+        until(lambda: json.loads(served.ask("GET", "/api/setup")[1]).get("stage") == "car", "the car is looked at")
+        return served
+
+    def the_job(served):
+        return until(lambda: json.loads(served.ask("GET", "/api/state")[1]).get("job"), "the job")
+
+    served = led("err-1")
+    must(served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})[0] == 200, "a choice")
+    until(lambda: served.ask("GET", "/api/setup")[0] == 404, "the job")
+    job = the_job(served)
+    must(served.enter("k-1", "plug_out")[0] == 200, "an entry")
+    served.end("kill")
+    again = Served(call, os.path.join(folder, "err-2"))
+    until(lambda: again.ask("GET", "/api/setup")[0] == 404, "the job, without a question")
+    must(the_job(again) == job and "interrupted" in again.err(), again.err())
+    must('"id":"k-1"' in again.ask("GET", "/api/entries")[1], "what was entered before")
+    must(len(glob.glob(os.path.join(folder, "2*.log"))) == 1, "no second job")
+
+    again.end("kill")
+    path = glob.glob(os.path.join(folder, "2*.log"))[0]
+    old = time.time() - 11 * 60
+    os.utime(path, (old, old))
+    led("err-3").end("terminate")
+    os.utime(path)
+    led("err-4").end("terminate")  # it was tried once
+
+    served = led("err-5")
+    must(served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})[0] == 200, "a choice")
+    until(lambda: served.ask("GET", "/api/setup")[0] == 404, "the job")
+    served.end("terminate")
+    led("err-6").end("terminate")
+
+
 def cues_run_a_program(folder):
     lamp = os.path.join(folder, "lamp")
     lit = os.path.join(folder, "lit")
@@ -141,6 +192,11 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         led_to_a_job(folder)
         nothing_to_ask(folder)
+    with tempfile.TemporaryDirectory() as folder:
+        waits_for_its_adapter(folder)
+    with tempfile.TemporaryDirectory() as folder:
+        goes_on_after_a_kill(folder)
+    with tempfile.TemporaryDirectory() as folder:
         cues_run_a_program(folder)
         address_as_qr_code(folder)
     print("first steps: all checks hold")
