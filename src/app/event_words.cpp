@@ -10,17 +10,11 @@
 #include "core/drawing/shown_degrees.h"
 #include "core/fluid/sums_text.h"
 #include "core/item/json_line.h"
+#include "core/item/overloaded.h"
 #include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
-
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;  // clang 14 deduces no aggregates
 
 std::string two(std::int64_t n) {
   return (n < 10 ? "0" : "") + std::to_string(n);

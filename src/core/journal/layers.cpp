@@ -4,21 +4,12 @@
 #include <utility>
 
 #include "core/item/error_frame.h"
+#include "core/item/overloaded.h"
 #include "core/j1939/identifier.h"
 #include "core/job/entry_fields.h"
 #include "core/job/given_reading.h"
 
 namespace sumplog {
-namespace {
-
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;  // clang 14 deduces no aggregates
-
-}  // namespace
 
 Layers::Layers(JobConfiguration&& configuration)
     : transport_(AddressBook(named_units(configuration.decoders))),

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/item/entry_names.h"
+#include "core/item/overloaded.h"
 #include "core/job/entry_fields.h"
 #include "core/job/setting.h"
 #include "core/job/stages.h"
@@ -11,13 +12,6 @@ namespace sumplog {
 namespace {
 
 constexpr std::string_view kOdometer = "odometer";
-
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;  // clang 14 deduces no aggregates
 
 Entry entry_of(const EntryEvent& event) {
   return {event.at, event.id, event.name, event.fields};
