@@ -26,7 +26,7 @@ test_packages=(
   postgresql sqlite3                                   # a throw-away server for the index; its other reader
   zbar-tools                                           # reads the QR code of the page's address
   poppler-utils tidy libxml2-utils                     # the report on paper, and its HTML
-  libbenchmark-dev                                     # times of the parts
+  time libbenchmark-dev                                    # times of the parts
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   dpkg-dev lintian file systemd udev mandoc man-db zsh  # the package, and who judges what is in it

@@ -30,17 +30,17 @@ class Taken:
     """What one run of a program took: seconds of the wall, seconds of processor, MiB of memory at most."""
 
     def __init__(self, command, output):
+        # GNU time starts the program from a small process: what a child of ours has used already would count as its memory.
         with open(output, "wb") as out:
             began = time.perf_counter()
-            process = subprocess.Popen(command, stdout=out, stderr=subprocess.PIPE)
-            error = process.stderr.read()
-            _, status, usage = os.wait4(process.pid, 0)
+            done = subprocess.run(["/usr/bin/time", "--quiet", "-f", "%U %S %M", "-o", f"{output}.time", *command],
+                                  stdout=out, stderr=subprocess.PIPE, check=False)
             self.wall_s = time.perf_counter() - began
-            process.returncode = os.waitstatus_to_exitcode(status)
-        if process.returncode != 0:
-            sys.exit(f"{command[0]} ended with {process.returncode}: {error.decode(errors='replace')[-500:]}")
-        self.cpu_s = usage.ru_utime + usage.ru_stime
-        self.mib = usage.ru_maxrss / MIB
+        if done.returncode != 0:
+            sys.exit(f"{command[0]} ended with {done.returncode}: {done.stderr.decode(errors='replace')[-500:]}")
+        user_s, system_s, kib = pathlib.Path(f"{output}.time").read_text(encoding="ascii").split()
+        self.cpu_s = float(user_s) + float(system_s)
+        self.mib = int(kib) / MIB
 
 
 def commands(log, scratch):
