@@ -54,7 +54,7 @@ class Account {
 
 bool is_for(const ReceiverConfig& config, const CanFrame& frame) {
   if (!config.from.address) return true;
-  return !frame.data().empty() && frame.data()[0] == *config.from.address;
+  return frame.data().empty() || frame.data()[0] == *config.from.address;
 }
 bool is_flow_control(const ReceiverConfig& config, const CanFrame& frame) {
   const std::size_t at = config.from.address ? 1 : 0;

@@ -50,7 +50,7 @@ for target in "${targets[@]}"; do
     -print_final_stats=1 -artifact_prefix="$found/" "$corpus" "$build/seeds/$target" "${extra[@]}" \
     >"$build/logs/$target" 2>&1 || status=$?
   executed=$(sed -n 's/^stat::number_of_executed_units: *//p' "$build/logs/$target")
-  last=$(grep -aE '^#[0-9]+.* cov: ' "$build/logs/$target" | tail -n 1)
+  last=$(grep -aE '^#[0-9]+.* cov: ' "$build/logs/$target" | tail -n 1 || true)
   count=$(($(find "$found" -type f | wc -l) - before))
   [ "$status" -eq 0 ] || [ "$count" -gt 0 ] || count=1
   findings=$((findings + count))
