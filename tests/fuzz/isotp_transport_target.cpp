@@ -44,7 +44,8 @@ class Listener {
         require(transport_.deadline() != first || ++same_ < kMostRequests, "a deadline stands still");
       } else if (second && *second <= at) {
         on_step(pairing_.on_deadline(*second));
-        require(pairing_.deadline() != second || ++same_ < kMostRequests, "a deadline of an answer stands still");
+        require(pairing_.deadline() != second || ++same_ < kMostRequests,
+                "a deadline of an answer stands still");
       } else {
         same_ = 0;
         return;
