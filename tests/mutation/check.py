@@ -53,6 +53,15 @@ def read_list(file):
     return found, wrong
 
 
+def by_turns(mutations):
+    """One of each folder, then the next of each: a run that is broken off has tried all of them."""
+    turns, seen = [], {}
+    for one in mutations:
+        seen[one.folder] = seen.get(one.folder, 0) + 1
+        turns.append((seen[one.folder], one))
+    return [one for _, one in sorted(turns, key=lambda turn: turn[0])]
+
+
 def mirror(source, copy):
     """Makes a copy the same again; files that are the same already keep their time, so that nothing is built in vain."""
     if source.is_file():
@@ -118,7 +127,7 @@ def main():
     if wrong:
         print("mutations.txt does not fit the sources any more:\n  " + "\n  ".join(wrong), file=sys.stderr)
         return 1
-    mutations = [one for one in mutations if options.only in one.path]
+    mutations = by_turns([one for one in mutations if options.only in one.path])
 
     work = options.work or pathlib.Path(tempfile.mkdtemp())
     try:

@@ -15,6 +15,7 @@ SECONDS = int(sys.argv[1])
 LAB = os.environ["LAB_DIR"]
 PROGRAM = os.environ["SUMPLOG"]
 STEP = max(2, min(60, SECONDS // 40))  # seconds between two samples
+PAUSE = max(1, STEP / 12)  # between two visits of a page
 KIB_ALLOWED = 1024
 
 os.chdir(LAB)
@@ -56,10 +57,10 @@ due = began
 with open("samples", "w") as file:
     while time.monotonic() < began + SECONDS:
         due += STEP
-        while time.monotonic() < due - 1:
+        while time.monotonic() < due - PAUSE:
             page()
             asked += 1
-            time.sleep(1)
+            time.sleep(PAUSE)
         time.sleep(max(0, due - time.monotonic()))
         if serve.poll() is not None:
             sys.exit(f"serve ended with {serve.returncode}: " + open("serve.err", errors="replace").read()[-2000:])
