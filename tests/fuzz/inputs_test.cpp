@@ -60,7 +60,7 @@ TEST_P(FuzzTarget, TakesNothingAndOneByte) {
   }
 }
 INSTANTIATE_TEST_SUITE_P(All, FuzzTarget, ::testing::ValuesIn(targets()),
-                         [](const auto& info) { return std::string(info.param.name); });
+                         [](const auto& one) { return std::string(one.param.name); });
 
 TEST(FuzzRegressions, BelongToATargetThatIsThere) {
   for (const auto& folder : inputs_in(kRegressions)) {

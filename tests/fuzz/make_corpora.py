@@ -234,4 +234,15 @@ for number in range(40):
     seed("redaction", warm_up[:64] + entry)
 for number in range(12):
     seed("whole_way", warm_up[:80] + bytes([0xD7, number, 1, 2, 3, 4]) + warm_up[80:240])
+# Words that a parser looks for, as it spells them itself: without them a fuzzer has to guess every letter.
+WORDS = {"decoder": "src/core/decoder/*.cpp", "service_file": "src/core/decoder/*.cpp", "code_file": "src/core/codes/code_*.cpp",
+         "scenario": "src/core/vehicle/scenario*.cpp", "event_reader": "src/core/journal/event_reader.cpp",
+         "entries": "src/core/*/entry_*.*", "job_file": "src/core/item/*.cpp", "capture": "src/core/[ic]*/*.cpp",
+         "http": "src/app/web_contract.cpp", "http_routes": "src/app/web_contract.cpp", "asc": "src/core/capture/asc_*"}
+(OUT / "words").mkdir(parents=True, exist_ok=True)
+for target, sources in WORDS.items():
+    words = set()
+    for file in ROOT.glob(sources):
+        words.update(re.findall(r'(?<!include )"([A-Za-z0-9_/.-]{2,30})"', file.read_text()))
+    (OUT / "words" / target).write_text("".join(f'"{word}"\n' for word in sorted(words)))
 print(f"{made} seeds in {OUT}")

@@ -24,13 +24,11 @@ void require_same_reading(const Reading& one, const Reading& other) {
   require_same(one.ending.why, other.ending.why, "cut otherwise the bytes give another ending");
 }
 
-/// Every form can hold it: a time within the years that the flow knows, and a bus whose name is plain.
-bool has_a_place(const CanFrame& frame) {
-  constexpr TimePoint kLatest = at_micros(8500000000000000);  // core/journal/flow.cpp, year 2239
+/// Every form can hold its bus.
+bool has_a_plain_bus(const CanFrame& frame) {
   const auto plain = [](char c) { return c > ' ' && c <= '~'; };
   const std::string_view bus = frame.bus.text();
-  return !bus.empty() && std::all_of(bus.begin(), bus.end(), plain) && frame.at <= kLatest &&
-         frame.at >= TimePoint{} - kLatest.time_since_epoch();
+  return !bus.empty() && std::all_of(bus.begin(), bus.end(), plain);
 }
 
 /// A frame as a form can hold it.
@@ -108,9 +106,10 @@ void check_writers(const Reading& reading) {
     std::vector<std::string> expected;
     for (const Item& item : reading.items) {
       const auto* frame = std::get_if<CanFrame>(&item);
-      if (frame == nullptr || !has_a_place(*frame)) continue;
+      if (frame == nullptr || !has_a_plain_bus(*frame)) continue;
+      const std::uint64_t before = writer->left_out();
       writer->on_item(item, bytes);
-      expected.push_back(item_text(as_written(*frame, written)));
+      if (writer->left_out() == before) expected.push_back(item_text(as_written(*frame, written)));
     }
     writer->on_end(bytes);
     const Reading back = read_capture(read, bytes, 0);

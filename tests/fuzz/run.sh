@@ -45,7 +45,7 @@ for target in "${targets[@]}"; do
   status=0
   extra=()
   [ -d "$here/regressions/$target" ] && extra=("$here/regressions/$target")
-  [ -f "$here/words/$target" ] && extra+=("-dict=$here/words/$target")
+  [ -f "$build/seeds/words/$target" ] && extra+=("-dict=$build/seeds/words/$target")
   "$build/fuzz_$target" -max_total_time="$seconds" -max_len="${longest[$target]:-2048}" -timeout=20 -rss_limit_mb=1024 \
     -print_final_stats=1 -artifact_prefix="$found/" "$corpus" "$build/seeds/$target" "${extra[@]}" \
     >"$build/logs/$target" 2>&1 || status=$?
