@@ -10,6 +10,7 @@ capture. Exit status 1: fewer than 95 % are killed, the list does not fit the so
 """
 
 import argparse
+import concurrent.futures
 import json
 import os
 import pathlib
@@ -19,7 +20,6 @@ import shlex
 import subprocess
 import sys
 import tempfile
-import time
 
 ROOT = pathlib.Path(os.environ.get("SOURCE") or pathlib.Path(__file__).resolve().parents[2])
 LIMIT_S = 60
@@ -97,25 +97,25 @@ def tests(program, folder=None):
 class Builder:
     """Compiles one changed file of the core, and links core_tests with it in the place of the sound one."""
 
-    def __init__(self, build, folder):
-        self.build, self.folder = build, folder
+    def __init__(self, build):
+        self.build = build
         self.compile = {entry["file"]: entry["command"] for entry in json.loads((build / "compile_commands.json").read_text())}
         _, out = run(["ninja", "-C", str(build), "-t", "commands", "core_tests"], ROOT)
         line = next(part for part in out.splitlines()[-1].split("&&") if "libsumplog_core.a" in part)
         self.link = shlex.split(line)
 
-    def program(self, mutation):
+    def program(self, mutation, folder):
         """out  the program, or nothing and what the compiler says"""
         source = ROOT / "src/core" / mutation.path
         lines = source.read_text().splitlines(keepends=True)
         at = next(i for i, line in enumerate(lines) if line.strip() == mutation.line)
         lines[at] = (mutation.replacement or DROPPED) + "\n"
-        changed, compiled, program = (self.folder / name for name in ("changed.cpp", "changed.o", "core_tests"))
+        changed, compiled, program = (folder / name for name in ("changed.cpp", "changed.o", "core_tests"))
         changed.write_text("".join(lines))
         command = shlex.split(self.compile[str(source)])
         command[command.index("-o") + 1] = str(compiled)
         command[command.index("-c") + 1] = str(changed)
-        status, out = run(["nice", *command, "-g0", "-w"], self.build)
+        status, out = run(["nice", *command, "-O0", "-g0", "-w"], self.build)
         if status != 0:
             return None, next((line for line in out.splitlines() if "error" in line), "")
         # The core is an archive: what the changed file has is not taken from it again.
@@ -128,10 +128,11 @@ class Builder:
 
 def try_one(mutation, builder):
     """out  killed, survived or did not compile; and what killed it"""
-    program, problem = builder.program(mutation)
-    if not program:
-        return "did not compile", problem
-    status, out = tests(program, mutation.folder)
+    with tempfile.TemporaryDirectory() as folder:
+        program, problem = builder.program(mutation, pathlib.Path(folder))
+        if not program:
+            return "did not compile", problem
+        status, out = tests(program, mutation.folder)
     if status == 0:
         return "survived", ""
     failed = next((line for line in out.splitlines() if "FAILED" in line), "")
@@ -142,7 +143,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--only", default="", help="mistakes whose file or line contains this text")
     parser.add_argument("--list", type=pathlib.Path, default=ROOT / "tests/mutation/mutations.txt")
-    parser.add_argument("--jobs", type=int, default=2, help="of the first build")
+    parser.add_argument("--jobs", type=int, default=2, help="mistakes at the same time, and processes of the first build")
     options = parser.parse_args()
     mutations, wrong = read_list(options.list)
     if wrong:
@@ -157,20 +158,21 @@ def main():
         if status != 0:
             print(out[-4000:], file=sys.stderr)
             return 1
-    started = time.monotonic()
-    status, out = tests(build / "tests/core_tests")
+    with concurrent.futures.ThreadPoolExecutor(options.jobs) as pool:
+        sound = pool.submit(tests, build / "tests/core_tests")
+        builder = Builder(build)
+        results = zip(mutations, pool.map(lambda one: try_one(one, builder), mutations))
+        judged = judge(results)
+    status, out = sound.result()
     if status != 0:
         print(f"the tests fail without any mistake ({status}):\n{out[-4000:]}", file=sys.stderr)
         return 1
-    print(f"{len(mutations)} mistakes; the tests take {time.monotonic() - started:.0f} s", flush=True)
-    with tempfile.TemporaryDirectory() as folder:
-        return judge(mutations, Builder(build, pathlib.Path(folder)))
+    return judged
 
 
-def judge(mutations, builder):
+def judge(results):
     counts = {}
-    for one in mutations:
-        result, by = try_one(one, builder)
+    for one, (result, by) in results:
         if result == "survived" and one.why:
             result = "the same"
         counts.setdefault(one.folder, {}).setdefault(result, 0)
