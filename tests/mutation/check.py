@@ -131,7 +131,9 @@ class Builder:
 
 
 def try_one(mutation, builder):
-    """out  killed, survived or did not compile; and what killed it"""
+    """out  killed, survived, the same or did not compile; and what killed it"""
+    if mutation.why:
+        return "the same", mutation.why
     with tempfile.TemporaryDirectory() as folder:
         program, problem = builder.program(mutation, pathlib.Path(folder))
         if not program:
@@ -177,11 +179,9 @@ def main():
 def judge(results):
     counts = {}
     for one, (result, by) in results:
-        if result == "survived" and one.why:
-            result = "the same"
         counts.setdefault(one.folder, {}).setdefault(result, 0)
         counts[one.folder][result] += 1
-        print(f"{result:15} {one}" + (f"\n{'':15}   by {by}" if by else f"\n{'':15}   {one.why}" if one.why else ""), flush=True)
+        print(f"{result:15} {one}" + (f"\n{'':15}   {by}" if by else ""), flush=True)
 
     columns = ["killed", "survived", "the same", "did not compile"]
     print(f"\n{'folder':14}" + "".join(f"{name:>17}" for name in columns))
