@@ -9,7 +9,7 @@ set -euo pipefail
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 preset=${BUILD_PRESET:-release}
 build=$root/build/$preset
-slow='^(lab|lab-long|browser|builds|builds-short|tidy|bench|long)$'
+slow='^(lab|lab-long|browser|builds|builds-short|tidy|bench|long|fuzz|fuzz-short|mutation|soak)$'
 
 usage() { sed -n '2,6s/^# \{0,1\}//p' "${BASH_SOURCE[0]}"; }
 labels=()

@@ -7,6 +7,9 @@ namespace sumplog {
 DirectRecorder::DirectRecorder(JobFile file) : file_(std::move(file)) {}
 
 Result<Item> DirectRecorder::record(const Item& item) {
+  if (file_.bytes() - file_.synced_bytes() >= kMaxUnsynced) {
+    if (auto synced = sync(); !synced) return tl::unexpected(synced.error());
+  }
   auto written = file_.append({&item, 1});
   if (!written) return tl::unexpected(written.error());
   return std::move(written->front());

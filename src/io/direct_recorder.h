@@ -1,4 +1,6 @@
 #pragma once
+#include <cstddef>
+
 #include "core/item/item.h"
 #include "core/item/result.h"
 #include "io/job_file.h"
@@ -9,9 +11,12 @@ namespace sumplog {
 /// the items' times. The file is that of the Recorder, byte for byte but for the places of seals.
 class DirectRecorder {
  public:
+  /// Own choice: a job of a day in virtual time holds no more memory than one of an hour, and few syncs slow it down.
+  static constexpr std::size_t kMaxUnsynced = 1U << 20;  // bytes
+
   explicit DirectRecorder(JobFile file);
 
-  /// Writes one item; it is on the disk at the latest after JobFile::kMaxUnsynced bytes, or close().
+  /// Writes one item; it is on the disk at the latest kMaxUnsynced bytes later, or after close().
   /// out  the item as its lines read back: what the core gets
   /// err  the disk, or an item that does not read back: it is not in the file
   [[nodiscard]] Result<Item> record(const Item& item);

@@ -453,5 +453,16 @@ TEST(DirectRecorder, GivesTheSameBytesForTheSameItems) {
   EXPECT_EQ(must(verify(folder / "a.log")).state, SealState::closed);
 }
 
+TEST(DirectRecorder, HoldsNoMoreBytesForTheDiskHoweverLongTheJob) {
+  TemporaryFolder folder;
+  DirectRecorder recorder(must(JobFile::create(folder / "a.log", header())).file);
+  constexpr std::size_t kLongestLine = 400;
+  for (std::uint32_t n = 0; recorder.file().bytes() < 3 * DirectRecorder::kMaxUnsynced; ++n) {
+    must(recorder.record(numbered_frame(n, at_s(1 + 0.001 * n))));
+    ASSERT_LE(recorder.file().bytes() - recorder.file().synced_bytes(),
+              DirectRecorder::kMaxUnsynced + kLongestLine);
+  }
+}
+
 }  // namespace
 }  // namespace sumplog

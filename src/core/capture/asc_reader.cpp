@@ -183,7 +183,7 @@ class AscReader final : public TextReader {
   }
 
   std::optional<TimePoint> event_time(std::string_view word) {
-    constexpr std::int64_t kMaxOffset = 100LL * 366 * 86400 * 1000000;  // a century: no log is longer
+    constexpr std::int64_t kMaxOffset = kAscLongest.count();
     const auto offset = decimal_micros(word);
     if (!offset || *offset > kMaxOffset || *offset < -kMaxOffset) return std::nullopt;
     if (next_start_) {

@@ -2,7 +2,12 @@
 #include <algorithm>
 #include <string_view>
 
+#include "core/item/time.h"
+
 namespace sumplog {
+
+/// How far a time stamp may lie from the date of its log: a century, no log is longer.
+inline constexpr Duration kAscLongest{100LL * 366 * 86400 * 1000000};
 
 /// Whether two words are the same when case does not count (ASCII).
 [[nodiscard]] inline bool same_word(std::string_view a, std::string_view b) {

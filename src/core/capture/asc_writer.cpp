@@ -6,6 +6,7 @@
 
 #include "core/capture/asc_date.h"
 #include "core/capture/asc_reader.h"
+#include "core/capture/asc_words.h"
 #include "core/capture/frame_writer.h"
 #include "core/item/json_line.h"
 
@@ -55,6 +56,10 @@ class AscWriter final : public FrameWriter {
 
  private:
   void on_frame(const CanFrame& frame, std::string& out) override {
+    if (!has_a_place(frame.at)) {
+      leave_out();
+      return;
+    }
     put_header(frame.at, out);
     const std::uint32_t channel = channel_of(frame.bus, out);
     put_right(seconds_text(TimePoint{frame.at - start_}), kTimeWidth, out);
@@ -65,6 +70,14 @@ class AscWriter final : public FrameWriter {
       put_classic(frame, channel, out);
     }
     out += '\n';
+  }
+
+  /// A foreign capture may hold any time, also one that no date can be written for.
+  [[nodiscard]] bool has_a_place(TimePoint at) const {
+    constexpr TimePoint kLatest =
+        at_micros(8500000000000000);  // year 2239, and 1700 the other way, as in Flow
+    if (at > kLatest || at < at_micros(-micros(kLatest))) return false;
+    return !begun_ || std::chrono::abs(at - start_) <= kAscLongest;
   }
 
   static void put_classic(const CanFrame& frame, std::uint32_t channel, std::string& out) {

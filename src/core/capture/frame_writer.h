@@ -19,6 +19,8 @@ class FrameWriter : public CaptureWriter {
 
  protected:
   virtual void on_frame(const CanFrame& frame, std::string& out) = 0;
+  /// The form cannot hold this frame.
+  void leave_out() { ++left_out_; }
 
  private:
   std::uint64_t left_out_ = 0;

@@ -24,8 +24,8 @@ Endpoint without_bus(Endpoint endpoint) {
 }
 
 bool follows(const Endpoint& first, const Endpoint& second) {
-  return !first.address && !second.address && first.id.extended == second.id.extended && !to_all(second.id) &&
-         second.id.value - first.id.value == (first.id.extended ? kNext29 : kNext11);
+  return !first.address && !second.address && first.id.extended == second.id.extended && !to_all(first.id) &&
+         !to_all(second.id) && second.id.value - first.id.value == (first.id.extended ? kNext29 : kNext11);
 }
 
 /// Questions about single codes, or about single values of a freeze frame, are one question here.

@@ -67,9 +67,7 @@ void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const
       const bool escape = data.size() > kClassicLength;
       const std::size_t length = escape ? data[pci + 1] : low;
       give_up();
-      Transfer single = begin(length, escape ? kSingleEscapeBytes : kSinglePciBytes);
-      single.message.whole = length > 0 && single.message.payload.size() == length;
-      out.push_back(std::move(single.message));
+      out.push_back(begin(length, escape ? kSingleEscapeBytes : kSinglePciBytes).message);
       return;
     }
     case kPciFirst: {
@@ -97,7 +95,6 @@ void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const
       const std::size_t left = transfer.expected - transfer.message.payload.size();
       const bool in_order = low == transfer.next && data.size() <= transfer.frame_length;
       transfer.next = static_cast<std::uint8_t>((transfer.next + 1) % kSequenceModulus);
-      transfer.message.whole = in_order && left == 0;
       // A frame out of order ends the transfer (ISO 15765-2); its bytes are kept with those before it.
       if (!in_order || left == 0) give_up();
       return;
@@ -133,7 +130,6 @@ void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, std:
   }
   if (id->group != kGroupTransportData) {
     message.group = id->group;
-    message.whole = true;
     append(message, data.size(), index, frame, 0);
     out.push_back(std::move(message));
     return;
@@ -157,7 +153,6 @@ void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, std:
   append(transfer.message, transfer.expected, index, frame, 1);
   ++transfer.next;
   if (transfer.message.payload.size() < transfer.expected) return;
-  transfer.message.whole = true;
   give_up();
 }
 

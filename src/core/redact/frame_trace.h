@@ -24,8 +24,7 @@ struct TracedMessage {
   std::optional<std::uint32_t> group;  ///< J1939
   std::vector<std::uint8_t> payload;
   std::vector<BytePlace> places;  ///< one for each byte of `payload`
-  bool whole = false;
-  bool orphan = false;  ///< a consecutive frame, or a packet, without a beginning
+  bool orphan = false;            ///< a consecutive frame, or a packet, without a beginning
 };
 
 /// Puts messages together like the transports of ISO 15765-2 and SAE J1939-21, but keeps what is broken and remembers where each

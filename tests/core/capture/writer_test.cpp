@@ -2,6 +2,8 @@
 
 #include <gmock/gmock.h>
 
+#include <limits>
+
 #include "core/capture/binary_capture.h"
 #include "core/capture/reading.h"
 
@@ -48,6 +50,18 @@ TEST(AscWriter, WritesHeaderTriggerBlockAndAlignedLines) {
             "05 06 07 "
             "08 09 0A 0B        0    0     7000 0 0 0 0 0\n"
             "End TriggerBlock\n");
+}
+
+TEST(AscWriter, LeavesOutFramesAtATimeThatTheFormCannotSay) {
+  // Found by fuzzing: the time of a foreign capture may be anything, and its distance from the first overflowed.
+  const auto writer = make_writer(WrittenForm::asc);
+  std::string out;
+  for (const std::int64_t at : {std::numeric_limits<std::int64_t>::min(), std::int64_t{1700000000000000},
+                                std::int64_t{7100000000000000}, std::numeric_limits<std::int64_t>::max()})
+    writer->on_item(data_frame(at_micros(at), BusName("can0"), standard_id(0x7E8), {}), out);
+  writer->on_end(out);
+  EXPECT_EQ(writer->left_out(), 3U);
+  EXPECT_THAT(read_whole(CaptureForm::asc, out).items, ElementsAre("(1700000000.000000) can0 7E8#"));
 }
 
 TEST(AscWriter, ABusOfAnotherNameGetsAFreeChannelAndAComment) {

@@ -119,6 +119,19 @@ TEST_F(ScanWatchTest, SaysWhatEachUnitTold) {
   EXPECT_THAT(scan.not_asked, Contains(HasSubstr("behind gateways")));
 }
 
+TEST_F(ScanWatchTest, WhatAUnitCouldTellIsNotWhatItHas) {
+  mark(true);
+  exchange(0x7E1, 0x7E9, "19 0A", "59 0A FF");
+  mark(false);
+  mark(true, "after");
+  exchange(0x7E1, 0x7E9, "19 02 FF", "59 02 FF 07 11 00 08");
+  mark(false, "after");
+  const auto compared = all<ComparedEvent>();
+  ASSERT_EQ(compared.size(), 1U);
+  ASSERT_EQ(compared[0].lines.size(), 1U);
+  EXPECT_EQ(compared[0].lines[0].change, CodeChange::silent_before) << "nobody knows that the code is new";
+}
+
 TEST_F(ScanWatchTest, CodesOfAnyTesterAreSaidOutsideOfAScanToo) {
   to_all(0x7E8, "03", "43 01 0711");
   ASSERT_EQ(all<CodesEvent>().size(), 1U);

@@ -139,6 +139,7 @@ TEST(ReportPage, ConditionsThatWereNotKeptStandOnTheSheetByName) {
   EXPECT_THAT(sheet, HasSubstr("36 °C when it came out"));
   EXPECT_THAT(sheet, HasSubstr("What ran out of the standpipe was not entered."));
   EXPECT_THAT(sheet, Not(HasSubstr("about 38 mL"))) << "the estimate is for the technician alone";
+  EXPECT_THAT(technician_of(page), HasSubstr("<h3>Estimate of the level</h3>"));
   EXPECT_THAT(technician_of(page), HasSubstr("about 38 mL too little"));
   EXPECT_THAT(technician_of(page), HasSubstr("Repeat the check."));
 }

@@ -32,6 +32,15 @@ TEST(ExchangeModels, IdealDisplacementPushesTheOldOut) {
   EXPECT_NEAR(new_after(ideal(), 9.9), 0.99, 1e-12);
 }
 
+TEST(ExchangeModels, WhatIsEmptyCanBeDrainedAgain) {
+  for (FluidContents contents : {mixed(10, 1), ideal(10, 1)}) {
+    contents.drain(20);
+    contents.drain(1);
+    contents.fill(9);
+    EXPECT_NEAR(contents.share_new(), 0.9, 1e-12);
+  }
+}
+
 TEST(ExchangeModels, AnyNumberOfTanksInARowLiesBetweenTheTwo) {
   // Mean old fluid inside N well-mixed tanks in series: mean over k = 1…N of exp(−Nθ) Σ_{i<k} (Nθ)^i / i!, from another program.
   struct Row {

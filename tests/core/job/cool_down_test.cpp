@@ -257,6 +257,15 @@ TEST_F(CoolDownTest, AddedFluidBeginsAnotherCourse) {
   EXPECT_EQ(forecasts_.size(), 1U);
 }
 
+TEST(CoolingCourse, SaysWhetherItTookASample) {
+  CoolingCourse course;
+  const TimePoint begin = at_micros(1700000000000000);
+  EXPECT_TRUE(course.on_sample(begin, 80, 1, 2min));
+  EXPECT_FALSE(course.on_sample(begin + 1min, 79, 1, 2min)) << "too soon behind the one before";
+  EXPECT_FALSE(course.on_sample(begin + 1min, 81, 1, 2min)) << "also where it has become warmer";
+  EXPECT_TRUE(course.on_sample(begin + 2min, 78, 1, 2min));
+}
+
 TEST(CoolDownTarget, IsTheStartLimitElseALittleBelowTheWindow) {
   const TemperatureWindow window{{35}, {45}};
   ServiceFile service;

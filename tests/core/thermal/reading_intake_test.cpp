@@ -46,6 +46,15 @@ TEST_F(ReadingIntakeTest, AJumpIsSuspiciousUntilItHasStayedForEightSeconds) {
   EXPECT_TRUE(intake_.substitute());
 }
 
+TEST_F(ReadingIntakeTest, BehindAJumpTheStepIsTheToldOneAgain) {
+  intake_ = ReadingIntake(1.0 / 32);
+  EXPECT_EQ(intake_.step_c(), 1) << "of a fine scale it is not known";
+  readings(38, 10);
+  readings(80, 9);
+  EXPECT_TRUE(intake_.substitute());
+  EXPECT_EQ(intake_.step_c(), 1.0 / 32);
+}
+
 TEST_F(ReadingIntakeTest, AGoodReadingEndsTheSuspicion) {
   readings(38, 10);
   for (int i = 0; i < 5; ++i) reading(80);

@@ -1,0 +1,14 @@
+#include "core/vehicle/scenario.h"
+#include "fuzz/target.h"
+
+namespace sumplog::fuzz {
+namespace {
+
+void take(Bytes bytes) {
+  const auto file = parse_scenario(text_of(bytes), "fuzz.toml");
+  if (!file) require(file.error().place.starts_with("fuzz.toml"), "a mistake without its place");
+}
+const Registered kTarget("scenario", take);
+
+}  // namespace
+}  // namespace sumplog::fuzz
