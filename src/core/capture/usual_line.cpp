@@ -12,11 +12,11 @@
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kPoint = 11;      // "(1700000000.123456) ": place of the point,
-constexpr std::size_t kClosing = 18;    // of the parenthesis,
-constexpr std::size_t kBus = 20;        // and of the interface name
-constexpr std::size_t kShortest = 25;   // "(1700000000.123456) a 123#"
-constexpr std::uint8_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
+constexpr std::size_t kPoint = 11;     // "(1700000000.123456) ": place of the point,
+constexpr std::size_t kClosing = 18;   // of the parenthesis,
+constexpr std::size_t kBus = 20;       // and of the interface name
+constexpr std::size_t kShortest = 25;  // "(1700000000.123456) a 123#"
+constexpr std::size_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
 constexpr std::int64_t kMicrosPerSecond = 1000000;
 constexpr std::uint32_t kMaxStandard = 0x7FF;       // ISO 11898-1, 11 bit
 constexpr std::uint32_t kMaxExtended = 0x1FFFFFFF;  // ISO 11898-1, 29 bit; above: an error frame
@@ -90,7 +90,7 @@ bool read_time(const char* text, TimePoint& at) {
   if (text[0] != '(' || text[kPoint] != '.' || text[kClosing] != ')' || text[kClosing + 1] != ' ')
     return false;
   if (!all_digits(seconds) || !all_digits(fraction) || ninth > 9 || tenth > 9) return false;
-  const std::int64_t whole = std::int64_t{number_of(seconds)} * 100 + ninth * 10 + tenth;
+  const std::int64_t whole = std::int64_t{number_of(seconds)} * 100 + std::int64_t{ninth} * 10 + tenth;
   at = at_micros(whole * kMicrosPerSecond + number_of(fraction));
   return true;
 }
