@@ -2,6 +2,7 @@
 #include "core/redact/redactor.h"
 #include "fuzz/flow_check.h"
 #include "fuzz/job_script.h"
+#include "fuzz/reading_check.h"
 
 namespace sumplog::fuzz {
 namespace {
@@ -16,7 +17,8 @@ void take(Bytes bytes) {
   require(redactor.learned().has_value(), "a job cannot be learned");
   for (const Item& item : items) redactor.search(item);
   redactor.searched();
-  std::vector<Item> copy;
+  std::string copy(kJobFileMagic);
+  copy += '\n';
   for (const Item& item : items) {
     auto kept = redactor.redacted(item);
     const auto* frame = std::get_if<CanFrame>(&item);
@@ -26,9 +28,9 @@ void take(Bytes bytes) {
       require(other.at == frame->at && other.id == frame->id && other.length == frame->length,
               "a frame has changed");
     }
-    if (kept) copy.push_back(std::move(*kept));
+    if (kept) copy += item_text(*kept);
   }
-  (void)journal_of(copy, script_decoders());
+  (void)journal_of(read_capture(CaptureForm::job_file, copy, 0).items, script_decoders());
 }
 const Registered kTarget("redaction", take);
 

@@ -428,6 +428,17 @@ TEST(FaultMemory, ASupplyThatFallsIsSeenInTheModuleVoltage) {
   EXPECT_THAT(voltage(), testing::ElementsAre("7E9#0441423778CCCCCC"));
 }
 
+TEST(FaultMemory, ACodeMayLoseEveryBitOfItsStatus) {
+  testing_vehicle::Bench bench(
+      with_memory(kJ1979, "[[ecu.code]]\ncode = \"P0711\"\nstored = true\n",
+                  "[[event]]\nat_s = 1\nwhat = \"code_changes\"\necu = \"transmission\"\ncode = "
+                  "\"P0711\"\nstatus = 0\n"));
+  bench.wait(std::chrono::seconds(2));
+  bench.send(0x7DF, "01 03 CC CC CC CC CC CC");
+  bench.wait(std::chrono::milliseconds(100));
+  EXPECT_THAT(bench.heard(), testing::ElementsAre("7E9#024300CCCCCCCCCC"));
+}
+
 TEST(FaultMemory, EventsOfAScenarioReachIt) {
   testing_vehicle::Bench bench(
       with_memory(kJ1979, "[[ecu.code]]\ncode = \"P0711\"\nstored = true\nthere = false\n",
