@@ -4,7 +4,7 @@
     check.py [--only TEXT] [--list FILE] [--jobs N]
 
 It builds core_tests with the preset dev. For each mistake it compiles a changed copy of one file, links it in front of the core and
-runs the tests: first those of the same folder, then all others, 60 s of processor time and 120 s at most. The sources are not
+runs the tests: first those of the same folder, then all others but slow ones, 60 s of processor time and 120 s at most. The sources are not
 touched. Labs and hostile seeds are never asked, nor the tests that play hundreds of whole jobs or walk through each frame of a
 capture. Exit status 1: fewer than 95 % are killed, the list does not fit the sources any more, or the tests fail without any mistake.
 """

@@ -53,7 +53,7 @@ TEST(AscWriter, WritesHeaderTriggerBlockAndAlignedLines) {
 }
 
 TEST(AscWriter, LeavesOutFramesAtATimeThatTheFormCannotSay) {
-  // Found by fuzzing: the time of a foreign capture may be anything, and its distance from the first overflowed.
+  // Found by fuzzing: the time of a foreign capture may be anything, and what was written of it could not be read back.
   const auto writer = make_writer(WrittenForm::asc);
   std::string out;
   for (const std::int64_t at : {std::numeric_limits<std::int64_t>::min(), std::int64_t{1700000000000000},

@@ -70,6 +70,15 @@ TEST(CourseChart, SaysWhereNothingWasRead) {
   EXPECT_THAT(chart.svg(), HasSubstr(">no reading<"));
 }
 
+TEST(CourseChart, SaysThatNothingWasReadSinceAndNotBeforeThat) {
+  FedChart chart;
+  chart.readings(0, 100, 20, 30);
+  chart.chart.on_item(Advance{FedChart::at(102)});
+  EXPECT_THAT(chart.svg(), Not(HasSubstr("no-reading"))) << "the last reading is still live";
+  chart.chart.on_item(Advance{FedChart::at(200)});
+  EXPECT_NEAR(number(element_of(chart.svg(), "no-reading"), "width"), (720.0 - 18 - 44) / 2, 2 * kPixel);
+}
+
 TEST(CourseChart, DrawsNoLineAcrossAPauseThatOnlyAGapLineTellsOf) {
   FedChart chart;
   chart.readings(0, 100, 20, 30);
