@@ -6,6 +6,7 @@
 #include <csignal>
 #include <filesystem>
 #include <optional>
+#include <string_view>
 #include <utility>
 
 #include "app/daemon.h"
@@ -20,7 +21,9 @@
 #include "app/service_watch.h"
 #include "app/setup_desk.h"
 #include "io/can_link.h"
+#include "io/job_file.h"
 #include "io/service_notice.h"
+#include "io/serving_note.h"
 
 namespace sumplog {
 namespace {
@@ -31,6 +34,18 @@ namespace fs = std::filesystem;
 constexpr auto kTryAgain = std::chrono::seconds(1);  // own choice: a person waits for it
 constexpr unsigned kNotFound = 404;
 constexpr std::string_view kLookPrefix = ".look-";  // hidden: no list of jobs shows it
+
+/// What a look left behind that was killed: nobody holds it, and nobody will look for it.
+void remove_old_looks(const std::string& folder) {
+  std::error_code error;
+  for (fs::directory_iterator at(folder, error), end; !error && at != end; at.increment(error)) {
+    const std::string path = at->path().string();
+    if (!at->path().filename().string().starts_with(kLookPrefix) || JobFile::is_held(path)) continue;
+    remove_serving_note(path);
+    std::error_code ignored;
+    fs::remove(path, ignored);
+  }
+}
 
 class FirstSteps {
  public:
@@ -154,6 +169,7 @@ class FirstSteps {
     const std::string id = random_job_id();
     auto opening = opening_items(common_.settings, id, time->now());
     if (!opening) return report(opening.error(), ExitStatus::wrong);
+    remove_old_looks(data_folder(common_.settings));
     const fs::path path = fs::path(data_folder(common_.settings)) / (std::string(kLookPrefix) + id + ".log");
     auto created = JobFile::create(path.string(), *opening);
     if (!created) return report(created.error(), ExitStatus::failed);

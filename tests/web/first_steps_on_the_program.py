@@ -108,7 +108,11 @@ def goes_on_after_a_kill(folder):
     def the_job(served):
         return until(lambda: json.loads(served.ask("GET", "/api/state")[1]).get("job"), "the job")
 
+    old_look = os.path.join(folder, ".look-killed.log")
+    with open(old_look, "w", encoding="utf-8") as file:
+        file.write("# sumplog-job 1\n")
     served = led("err-1")
+    must(not os.path.exists(old_look), "what a look left behind that was killed is still there")
     must(served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})[0] == 200, "a choice")
     until(lambda: served.ask("GET", "/api/setup")[0] == 404, "the job")
     job = the_job(served)
