@@ -15,6 +15,7 @@ failed=()
 # A report goes into a file: a test that expects a failing program cannot swallow it.
 export ASAN_OPTIONS=exitcode=99:log_path=$reports/asan UBSAN_OPTIONS=print_stacktrace=1:log_path=$reports/ubsan
 export TSAN_OPTIONS=exitcode=99:second_deadlock_stack=1:log_path=$reports/tsan
+no_room='BadInput.ALineOfOneGigabyte*'  # limits its address space; a checker reserves terabytes
 under=()  # what stands before every program of a round
 
 # run NAME COMMAND...: one line; the last lines of its output when it fails.
@@ -74,7 +75,7 @@ fifty_jobs() {
 
 asan() {
   build_all asan sumplog core_tests io_tests app_tests hostile_tests learn_tests
-  for layer in core io app; do run "${layer}_tests" "$build/tests/${layer}_tests"; done
+  for layer in core io app; do run "${layer}_tests" "$build/tests/${layer}_tests" --gtest_filter="-$no_room"; done
   SUMPLOG_CARS_COUNT=3 run "learn_tests" "$build/tests/learn_tests"
   seeds 50
   replays
@@ -84,7 +85,7 @@ asan() {
 tsan() {
   build_all tsan sumplog io_tests app_tests
   run "io_tests" "$build/tests/io_tests"
-  run "app_tests" "$build/tests/app_tests"
+  run "app_tests" "$build/tests/app_tests" --gtest_filter="-$no_room"
   whole_job
   fifty_jobs
 }
