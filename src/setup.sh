@@ -27,6 +27,7 @@ test_packages=(
   zbar-tools                                           # reads the QR code of the page's address
   poppler-utils tidy libxml2-utils                     # the report on paper, and its HTML
   time libbenchmark-dev                                    # times of the parts
+  valgrind                                             # what reads memory that was never written
   libgsl-dev                                           # reference for the exponential fit
   user-mode-linux kmod debootstrap                     # a real kernel with SocketCAN as a process; an empty Debian
   dpkg-dev lintian file systemd udev mandoc man-db zsh  # the package, and who judges what is in it

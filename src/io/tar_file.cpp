@@ -35,8 +35,10 @@ std::string error_of(archive* handle) {
 // --- writing ---
 
 void TarWriter::Free::operator()(archive* handle) const {
-  // Anything that is still to be written when the writer was not closed is not wanted any more.
+  // Without the rest of a member that was not ended: it may be gigabytes of zeros.
   archive_write_fail(handle);
+  // libarchive frees the buffer of a failed archive here alone, not in archive_write_free().
+  archive_write_close(handle);
   archive_write_free(handle);
 }
 
@@ -55,7 +57,10 @@ TarWriter::TarWriter(ByteSink sink) : sink_(std::move(sink)), archive_(archive_w
   archive_write_open(archive_.get(), this, nullptr, take, nullptr);
 }
 
-TarWriter::~TarWriter() = default;
+TarWriter::~TarWriter() {
+  // What is still to be written when the writer was not closed is not wanted any more.
+  sink_ = [](std::string_view) -> Result<void> { return {}; };
+}
 
 Result<void> TarWriter::failed(std::string_view doing) {
   if (sink_fault_) return tl::unexpected(*sink_fault_);
