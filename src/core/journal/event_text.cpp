@@ -1,4 +1,5 @@
 #include "core/item/json_line.h"
+#include "core/item/utf8.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -16,10 +17,21 @@ constexpr int kShareDecimals = 3;
 constexpr int kSpeedDecimals = 0;
 constexpr int kDensityDecimals = 1;
 
+/// What is no UTF-8 in a foreign name becomes '?': as long as it was, so that the line reads back as the same name.
+std::string readable(std::string_view name) {
+  std::string text;
+  for (std::size_t i = 0; i < name.size();) {
+    const std::size_t length = utf8_length(name, i);
+    text += length == 0 ? "?" : name.substr(i, length);
+    i += length == 0 ? 1 : length;
+  }
+  return text;
+}
+
 JsonLine begin(TimePoint at, std::string_view kind, BusName bus = {}) {
   JsonLine line;
   line.time("t", at).text("kind", kind);
-  if (!bus.empty()) line.text("bus", bus.text());
+  if (!bus.empty()) line.text("bus", readable(bus.text()));
   return line;
 }
 

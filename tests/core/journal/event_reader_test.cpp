@@ -60,6 +60,14 @@ TEST(EventReader, EveryLineThatADocumentQuotesIsOne) {
   EXPECT_GE(quoted, 7U);
 }
 
+TEST(EventReader, ABusWhoseNameIsNoTextIsReadBackUnderTheNameThatWasShown) {
+  for (const std::string name :
+       {"c\xE4n0", "\xFF\xFE\xFD\xFC\xFB\xFA\xF9\xF8\xF7\xF6\xF5\xF4\xF3\xF2", "c\xC3\xA4n0"}) {
+    const std::string line = journal_line(LossEvent{TimePoint{}, BusName(name), "7E8", "why", 1});
+    EXPECT_EQ(again(line), line);
+  }
+}
+
 TEST(EventReader, WhatIsNoLineOfTheJournalIsNoEvent) {
   for (const char* const line : {"", "{", "[]", "7", "{}", R"({"kind":7})", R"({"t":1,"kind":"later"})",
                                  R"({"t":1,"kind":"sums","of":"money"})"})
