@@ -101,7 +101,7 @@ tsan() {
 valgrind() {
   build_all release sumplog core_tests hostile_tests
   under=(command valgrind -q --error-exitcode=9 --leak-check=full --trace-children=yes "--log-file=$reports/valgrind.%p")
-  # Not those that try thousands of cuts and damages: they take an hour here.
+  # Not those that try thousands of cuts and damages: they are too slow here.
   local many='*AnyStream*:*CaptureWalk*:*Property*:*FrameWalk*:*EveryReader*:*Damaged*:*Gigabyte*'
   run "core_tests" "$build/tests/core_tests" --gtest_filter="$(tests_in core/capture core/isotp core/j1939 core/job core/journal):-$many"
   seeds 5
