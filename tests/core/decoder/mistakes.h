@@ -1,4 +1,5 @@
 #pragma once
+#include <ostream>
 #include <sstream>
 #include <stdexcept>
 #include <string>
@@ -26,6 +27,10 @@ struct Mistake {
   std::string to;
   std::string error;
 };
+/// Without it gtest prints every byte of the fields, and of a short text some were never written.
+inline void PrintTo(const Mistake& mistake, std::ostream* out) {
+  *out << mistake.name;
+}
 
 /// Reads a .mistakes file; how it looks: decoder.mistakes.
 inline std::vector<Mistake> mistakes(const std::string& file_name) {
