@@ -43,7 +43,6 @@ void take(Bytes bytes) {
   const WebLimits limits;
   parser.header_limit(static_cast<std::uint32_t>(limits.header_bytes));
   parser.body_limit(limits.body_bytes);
-  parser.eager(true);
   std::string held;
   for (std::size_t at = 0; at < rest.size() && !parser.is_done(); at += piece) {
     held += text_of(rest.subspan(at, std::min(piece, rest.size() - at)));
@@ -52,6 +51,9 @@ void take(Bytes bytes) {
     held.erase(0, used);
     if (error && error != http::error::need_more) return;
     require(parser.get().body().size() <= limits.body_bytes, "a body beyond its limit");
+    if (!parser.is_header_done()) continue;
+    if (parser.chunked()) return;  // a session refuses it
+    parser.eager(true);
   }
   if (!parser.is_done()) return;
   judge(parser);
