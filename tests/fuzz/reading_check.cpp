@@ -85,8 +85,12 @@ Reading check_reader(CaptureForm form, Bytes bytes) {
 
   const Reading part = read_capture(form, text.substr(0, text.empty() ? 0 : sum % text.size()), 0);
   require(part.texts.size() <= whole.texts.size(), "the beginning gives more items than the whole");
-  for (std::size_t i = 0; i < part.texts.size(); ++i)
-    require_same(part.texts[i], whole.texts[i], "the beginning gives another item");
+  for (std::size_t i = 0; i < part.texts.size(); ++i) {
+    // Cut between a fragment and the `torn` that explains it, a job file ends in a line that is only then no item.
+    const bool unexplained = form == CaptureForm::job_file && i + 1 == part.texts.size() &&
+                             whole.texts[i].find("\"item\":\"torn\"") != std::string::npos;
+    if (!unexplained) require_same(part.texts[i], whole.texts[i], "the beginning gives another item");
+  }
 
   const auto bad =
       static_cast<std::uint64_t>(std::count_if(whole.items.begin(), whole.items.end(), [](const Item& i) {
