@@ -4,6 +4,7 @@
 #include <deque>
 #include <future>
 #include <thread>
+#include <utility>
 #include <vector>
 
 namespace sumplog {

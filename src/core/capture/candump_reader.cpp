@@ -3,20 +3,15 @@
 #include "core/capture/bus_names.h"
 #include "core/capture/candump_text.h"
 #include "core/capture/text_reader.h"
-#include "core/capture/usual_line.h"
+#include "core/capture/usual_frames.h"
 
 namespace sumplog {
 namespace {
 
 class CandumpReader final : public TextReader {
  public:
-  /// A log has millions of lines of one form: they go straight from the buffer into the one place for a frame.
   Item* next() override {
-    if (!log_.has_item() && read_usual_line(lines_.peek(), *std::get_if<CanFrame>(&usual_))) {
-      lines_.take_peeked();
-      log_.passed(std::get_if<CanFrame>(&usual_)->at);
-      return &usual_;
-    }
+    if (Item* const frame = usual_.take(lines_, log_)) return frame;
     return TextReader::next();
   }
 
@@ -41,7 +36,7 @@ class CandumpReader final : public TextReader {
   }
 
   BusNames buses_;
-  Item usual_ = CanFrame{};
+  UsualFrames usual_;
 };
 
 }  // namespace

@@ -4,7 +4,7 @@
 
 #include "core/capture/line_buffer.h"
 #include "core/capture/reading_log.h"
-#include "core/capture/usual_line.h"
+#include "core/capture/usual_frames.h"
 #include "core/item/item_text.h"
 
 namespace sumplog {
@@ -19,14 +19,11 @@ class JobReader final : public CaptureReader {
   }
 
   Item* next() override {
-    if (const std::string_view line = lines_.peek(); line.starts_with(kFrameLine)) {
+    if (lines_.peek().starts_with(kFrameLine)) {
       if (held_) {
         release();  // a frame is no `torn` item
-      } else if (!log_.has_item() && parser_.parts_held() == 0 && lines_.peeked_is_followed_by(kFrameLine) &&
-                 read_usual_line(line, *std::get_if<CanFrame>(&usual_))) {
-        lines_.take_peeked();
-        log_.passed(std::get_if<CanFrame>(&usual_)->at);
-        return &usual_;
+      } else if (parser_.parts_held() == 0 && lines_.peeked_is_followed_by(kFrameLine)) {
+        if (Item* const frame = usual_.take(lines_, log_)) return frame;
       }
     }
     while (!log_.has_item()) {
@@ -112,7 +109,7 @@ class JobReader final : public CaptureReader {
   ItemLineParser parser_;
   std::optional<Held> held_;
   ReadingLog log_;
-  Item usual_ = CanFrame{};  ///< the one place for frames of the usual form
+  UsualFrames usual_;
   bool ended_ = false;
 };
 
