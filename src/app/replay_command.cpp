@@ -40,6 +40,7 @@ class Pace {
 ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options) {
   auto recording = Recording::open(options.input, common.settings);
   if (!recording) return report(recording.error(), ExitStatus::wrong);
+  std::ios::sync_with_stdio(false);  // a buffer of its own: nobody else writes there
   JournalPrinter printer(std::cout, common.json);
   Pace pace(options.speed);
   const bool somebody_waits =

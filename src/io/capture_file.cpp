@@ -73,10 +73,8 @@ Result<bool> CaptureFile::read_block() {
   }
 }
 
-Result<Item*> CaptureFile::next() {
-  for (;;) {
-    if (Item* const item = reader_->next()) return item;
-    if (ended_) return nullptr;
+Result<Item*> CaptureFile::next_of_more() {
+  while (!ended_) {
     const auto more = read_block();
     if (!more) return tl::unexpected(more.error());
     if (*more) {
@@ -84,7 +82,9 @@ Result<Item*> CaptureFile::next() {
     } else {
       reader_->on_end();
     }
+    if (Item* const item = reader_->next()) return item;
   }
+  return nullptr;
 }
 
 }  // namespace sumplog

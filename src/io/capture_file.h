@@ -24,11 +24,16 @@ class CaptureFile {
   /// The next item, for the caller to read or to move away; it stays until the next call.
   /// out  nullptr at the end of the input; then ask ending()
   /// err  the input cannot be read any more (a disk that fails)
-  [[nodiscard]] Result<Item*> next();
+  [[nodiscard]] Result<Item*> next() {
+    if (Item* const item = reader_->next()) return item;
+    return next_of_more();
+  }
   [[nodiscard]] Ending ending() const { return reader_->ending(); }
 
  private:
   CaptureFile(FileDescriptor file, int fd, std::string place);
+  /// The first item of what is read now.
+  [[nodiscard]] Result<Item*> next_of_more();
   /// Reads one block into block_. out  false at the end of the input
   [[nodiscard]] Result<bool> read_block();
 

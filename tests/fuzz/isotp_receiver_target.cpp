@@ -23,7 +23,7 @@ ReceiverConfig config_from(Feed& feed) {
 class Account {
  public:
   explicit Account(const ReceiverConfig& config) : config_(config) {}
-  void on_step(const ReceiverStep& step, const Receiver& receiver) {
+  void on_step(const TransportStep& step, const Receiver& receiver) {
     if (step.loss) {
       require(step.loss->frames <= open_, "more frames are lost than came");
       open_ -= step.loss->frames;
@@ -78,7 +78,7 @@ void take(Bytes bytes) {
       account.on_step(receiver.on_deadline(*due), receiver);
     const bool mine = is_for(config, frame);
     if (mine) account.on_frame(frame);
-    const ReceiverStep step = receiver.on_frame(frame);
+    const TransportStep step = receiver.on_frame(frame);
     if (mine && is_flow_control(config, frame) && !step.loss) account.on_flow_control();
     account.on_step(step, receiver);
   }

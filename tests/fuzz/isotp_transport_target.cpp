@@ -53,7 +53,7 @@ class Listener {
     }
   }
   void on_step(TransportStep&& step) {
-    if (step.receiving) pairing_.on_transfer_started(*step.receiving);
+    if (step.receiving) pairing_.on_transfer(*step.receiving);
     if (step.loss) {
       require(step.loss->frames > 0, "a loss of nothing");
       if (!step.receiving) on_step(pairing_.on_transfer_lost(step.loss->from, step.loss->at));

@@ -26,14 +26,14 @@ class Listener {
   }
   void end(TimePoint at) {
     for (;;) {
-      const J1939Step step = transport_.on_end(at);
+      const TransportStep step = transport_.on_end(at);
       if (!step.loss) break;
       on_step(step);
     }
   }
 
  private:
-  void on_step(const J1939Step& step) {
+  void on_step(const TransportStep& step) {
     if (step.loss) require(step.loss->frames > 0, "a loss of nothing");
     if (step.reply) require(split_identifier(step.reply->id)->source == 0xF9, "a reply in another's name");
     if (step.message) on_message(*step.message);

@@ -19,11 +19,11 @@ class JobReader final : public CaptureReader {
   }
 
   Item* next() override {
-    if (lines_.peek().starts_with(kFrameLine)) {
+    if (lines_.rest().starts_with(kFrameLine)) {
       if (held_) {
         release();  // a frame is no `torn` item
-      } else if (parser_.parts_held() == 0 && lines_.peeked_is_followed_by(kFrameLine)) {
-        if (Item* const frame = usual_.take(lines_, log_)) return frame;
+      } else if (parser_.parts_held() == 0) {
+        if (Item* const frame = usual_.take_before(kFrameLine, lines_, log_)) return frame;
       }
     }
     while (!log_.has_item()) {

@@ -26,14 +26,6 @@ void LineBuffer::on_bytes(std::string_view bytes) {
   pending_ += bytes;
 }
 
-std::string_view LineBuffer::peek() {
-  if (dropped_ > 0) return {};
-  const std::size_t newline = pending_.find('\n', std::max(read_, searched_));
-  if (newline == std::string::npos || newline - read_ > limit_) return {};
-  searched_ = newline;
-  return std::string_view(pending_).substr(read_, newline - read_);
-}
-
 std::optional<TextLine> LineBuffer::next() {
   const std::size_t newline = pending_.find('\n', std::max(read_, searched_));
   const bool whole = newline != std::string::npos;

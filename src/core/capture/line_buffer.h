@@ -25,16 +25,15 @@ class LineBuffer {
   void on_bytes(std::string_view bytes);
   void on_end() { ended_ = true; }
   [[nodiscard]] std::optional<TextLine> next();
-  /// The text of the line that next() would give, when it is whole and not overlong; it is not taken. Empty: ask next().
-  [[nodiscard]] std::string_view peek();
-  /// Whether the line behind the one that peek() showed is here and begins so.
-  [[nodiscard]] bool peeked_is_followed_by(char first) const {
-    return searched_ + 1 < pending_.size() && pending_[searched_ + 1] == first;
+  /// What is here, from the beginning of the line that next() would give; valid until bytes come. Empty in an overlong line.
+  [[nodiscard]] std::string_view rest() const {
+    return dropped_ > 0 ? std::string_view{} : std::string_view(pending_).substr(read_);
   }
-  /// Takes the line that peek() showed.
-  void take_peeked() {
+  /// Takes the line that rest() begins with.
+  /// in   bytes  its length with its newline
+  void take(std::size_t bytes) {
     ++number_;
-    read_ = searched_ + 1;
+    read_ += bytes;
   }
 
  private:

@@ -1,4 +1,5 @@
 #pragma once
+#include <cstddef>
 #include <variant>
 
 #include "core/capture/line_buffer.h"
@@ -14,14 +15,24 @@ class UsualFrames {
   /// Takes the next line of `lines` when it is of the usual form, and nothing else waits in `log`.
   /// out  nullptr when it is not: nothing was taken
   [[nodiscard]] Item* take(LineBuffer& lines, ReadingLog& log) {
-    CanFrame& frame = *std::get_if<CanFrame>(&item_);
-    if (log.has_item() || !read_usual_line(lines.peek(), frame)) return nullptr;
-    lines.take_peeked();
-    log.passed(frame.at);
-    return &item_;
+    return log.has_item() ? nullptr : taken(read_usual_line(lines.rest(), frame()), lines, log);
+  }
+  /// The same, when the line behind it is here and begins so.
+  [[nodiscard]] Item* take_before(char first, LineBuffer& lines, ReadingLog& log) {
+    if (log.has_item()) return nullptr;
+    const std::size_t bytes = read_usual_line(lines.rest(), frame());
+    return lines.rest().substr(bytes).starts_with(first) ? taken(bytes, lines, log) : nullptr;
   }
 
  private:
+  CanFrame& frame() { return *std::get_if<CanFrame>(&item_); }
+  Item* taken(std::size_t bytes, LineBuffer& lines, ReadingLog& log) {
+    if (bytes == 0) return nullptr;
+    lines.take(bytes);
+    log.passed(frame().at);
+    return &item_;
+  }
+
   Item item_ = CanFrame{};
 };
 

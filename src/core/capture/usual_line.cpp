@@ -2,6 +2,7 @@
 
 #include <bit>
 #include <cstring>
+#include <optional>
 
 #if defined(__SSE2__)
 #include <emmintrin.h>
@@ -12,11 +13,10 @@
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kPoint = 11;     // "(1700000000.123456) ": place of the point,
-constexpr std::size_t kClosing = 18;   // of the parenthesis,
-constexpr std::size_t kBus = 20;       // and of the interface name
-constexpr std::size_t kShortest = 25;  // "(1700000000.123456) a 123#"
-constexpr std::size_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
+constexpr std::size_t kPoint = 11;                      // "(1700000000.123456) ": place of the point,
+constexpr std::size_t kClosing = 18;                    // of the parenthesis,
+constexpr std::size_t kBus = 20;                        // and of the interface name
+[[maybe_unused]] constexpr std::size_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
 constexpr std::int64_t kMicrosPerSecond = 1000000;
 constexpr std::uint32_t kMaxStandard = 0x7FF;       // ISO 11898-1, 11 bit
 constexpr std::uint32_t kMaxExtended = 0x1FFFFFFF;  // ISO 11898-1, 29 bit; above: an error frame
@@ -47,38 +47,70 @@ std::uint32_t number_of(std::uint64_t digits) {
   return static_cast<std::uint32_t>((digits & 0x0000FFFF0000FFFF) * (1 + (std::uint64_t{10000} << 32)) >> 32);
 }
 
-/// Hex digits to bytes; false when one of them is no hex digit.
-bool read_bytes(const char* text, std::size_t count, std::uint8_t* bytes) {
-  std::uint32_t seen = 0;
-  for (std::size_t i = 0; i < count; ++i) {
-    const std::uint32_t value = hex_value(text[2 * i]) << 4 | hex_value(text[2 * i + 1]);
-    seen |= value;
-    bytes[i] = static_cast<std::uint8_t>(value);
-  }
-  return seen < kNoHexDigit;
-}
-
-/// The same for eight bytes, which most frames have.
-bool read_eight_bytes(const char* text, std::uint8_t* bytes) {
+/// Hex digits up to a newline, as bytes.
+/// in   text   17 characters can be read; bytes: room for eight
+/// out  how many bytes; nothing when there are more than eight, half a byte, or another character
+std::optional<std::uint8_t> read_bytes(const char* text, std::uint8_t* bytes) {
 #if defined(__SSE2__)
   const auto all = [](int c) { return _mm_set1_epi8(static_cast<char>(c)); };
   const auto at_most = [](__m128i v, __m128i most) { return _mm_cmpeq_epi8(_mm_min_epu8(v, most), v); };
+  const auto bits = [](__m128i mask) { return static_cast<unsigned>(_mm_movemask_epi8(mask)); };
   const __m128i characters = _mm_loadu_si128(reinterpret_cast<const __m128i*>(text));
   const __m128i digit = _mm_sub_epi8(characters, all('0'));
   const __m128i letter =
       _mm_sub_epi8(_mm_or_si128(characters, all(0x20)), all('a'));  // small and large ones alike
   const __m128i is_digit = at_most(digit, all(9));
   const __m128i is_letter = at_most(letter, all(5));
-  if (_mm_movemask_epi8(_mm_or_si128(is_digit, is_letter)) != 0xFFFF) return false;
+  const auto count = static_cast<unsigned>(std::countr_one(bits(_mm_or_si128(is_digit, is_letter))));
+  if (text[count] != '\n' || count % 2 != 0) return std::nullopt;
   const __m128i halves =
       _mm_or_si128(_mm_and_si128(is_digit, digit), _mm_and_si128(is_letter, _mm_add_epi8(letter, all(10))));
   const __m128i pairs = _mm_or_si128(_mm_slli_epi16(halves, 4), _mm_srli_epi16(halves, 8));
   const __m128i low = _mm_and_si128(pairs, _mm_set1_epi16(0xFF));
   _mm_storel_epi64(reinterpret_cast<__m128i*>(bytes), _mm_packus_epi16(low, low));
-  return true;
+  return static_cast<std::uint8_t>(count / 2);
 #else
-  return read_bytes(text, kMostBytes, bytes);
+  std::uint8_t count = 0;
+  for (; count < kMostBytes && text[2 * count] != '\n'; ++count) {
+    const std::uint32_t value = hex_value(text[2 * count]) << 4 | hex_value(text[2 * count + 1]);
+    if (value >= kNoHexDigit) return std::nullopt;
+    bytes[count] = static_cast<std::uint8_t>(value);
+  }
+  if (text[2 * count] != '\n') return std::nullopt;
+  return count;
 #endif
+}
+
+/// The name that ends with the next blank; nullptr when it cannot be one, or may have been cut: then the plain way looks at it.
+const char* read_bus(const char* text, BusName& bus) {
+  const std::string_view last = bus.text();
+  if (!last.empty() && text[last.size()] == ' ' && begins_with(text, last)) return text + last.size();
+  std::size_t length = 0;
+  while (text[length] != ' ') {
+    if (text[length] == '\t' || text[length] == '\n' || ++length == BusName::kMaxLength) return nullptr;
+  }
+  if (length == 0) return nullptr;
+  bus = BusName(std::string_view(text, length));
+  return text + length;
+}
+
+/// 3 or 8 hex digits in front of a '#'; nullptr when there is something else, or no identifier of a data frame.
+const char* read_id(const char* text, CanId& id) {
+  constexpr std::size_t kStandardDigits = 3;
+  constexpr std::size_t kExtendedDigits = 8;
+  const bool standard = text[kStandardDigits] == '#';
+  const std::size_t digits = standard ? kStandardDigits : kExtendedDigits;
+  std::uint32_t value = 0;
+  std::uint32_t seen = 0;
+  for (std::size_t i = 0; i < digits; ++i) {
+    const std::uint32_t digit = hex_value(text[i]);
+    seen |= digit;
+    value = value << 4 | digit;
+  }
+  if (text[digits] != '#' || seen >= kNoHexDigit || value > (standard ? kMaxStandard : kMaxExtended))
+    return nullptr;
+  id = standard ? standard_id(value) : extended_id(value);
+  return text + digits;
 }
 
 bool read_time(const char* text, TimePoint& at) {
@@ -97,44 +129,16 @@ bool read_time(const char* text, TimePoint& at) {
 
 }  // namespace
 
-bool read_usual_line(std::string_view line, CanFrame& frame) {
-  if (line.size() < kShortest || !read_time(line.data(), frame.at)) return false;
-  const char* const end = line.data() + line.size();
-  const char* at = line.data() + kBus;
-  const std::string_view last_bus = frame.bus.text();
-  const bool same_bus = !last_bus.empty() && line.size() > kBus + last_bus.size() &&
-                        at[last_bus.size()] == ' ' && begins_with(at, last_bus);
-  if (!same_bus) {
-    while (at < end && *at != ' ' && *at != '\t') ++at;
-    frame.bus = BusName(line.substr(kBus, static_cast<std::size_t>(at - (line.data() + kBus))));
-    // A name of the greatest length may have been cut: the plain way looks at it.
-    if (at == end || *at != ' ' || frame.bus.empty() || frame.bus.text().size() == BusName::kMaxLength)
-      return false;
-  } else {
-    at += last_bus.size();
-  }
-  ++at;
-
-  std::uint32_t id = 0;
-  const char* const first = at;
-  while (at < end && hex_value(*at) != kNoHexDigit && at - first < 9) id = id << 4 | hex_value(*at++);
-  if (at == end || *at != '#') return false;
-  if (at - first == 3) {
-    if (id > kMaxStandard) return false;
-    frame.id = standard_id(id);
-  } else if (at - first == 8) {
-    if (id > kMaxExtended) return false;
-    frame.id = extended_id(id);
-  } else {
-    return false;
-  }
-  ++at;
-
-  const auto digits = static_cast<std::size_t>(end - at);
-  if (digits > 2 * kMostBytes || digits % 2 != 0) return false;
-  frame.length = static_cast<std::uint8_t>(digits / 2);
-  return frame.length == kMostBytes ? read_eight_bytes(at, frame.bytes.data())
-                                    : read_bytes(at, frame.length, frame.bytes.data());
+std::size_t read_usual_line(std::string_view text, CanFrame& frame) {
+  if (text.size() < kUsualLineRoom || !read_time(text.data(), frame.at)) return 0;
+  const char* const behind_bus = read_bus(text.data() + kBus, frame.bus);
+  if (behind_bus == nullptr) return 0;
+  const char* const behind_id = read_id(behind_bus + 1, frame.id);
+  if (behind_id == nullptr) return 0;
+  const auto length = read_bytes(behind_id + 1, frame.bytes.data());
+  if (!length) return 0;
+  frame.length = *length;
+  return static_cast<std::size_t>(behind_id + 1 - text.data()) + 2 * frame.length + 1;
 }
 
 }  // namespace sumplog

@@ -108,23 +108,29 @@ PairingStep Pairing::on_message(const Message& message) {
   PairingStep step;
   const auto addressing = book_.classify(message.from.id);
   if (!addressing || message.payload.empty()) return step;
+  if (addressing->role != Role::response)
+    on_request(message, addressing->role == Role::functional_request, step);
+  else
+    on_response(message, step);
+  note_change();
+  return step;
+}
 
-  if (addressing->role != Role::response) {
-    // Another tester's sign of life wants no answer: the question before it stays open.
-    if (wants_no_answer(message.payload)) return step;
-    close(message.from, message.at, step);  // the tester gave up on the one before
-    Asked asked;
-    asked.request = message;
-    asked.deadline = message.at + kAnswerTime;
-    asked.functional = addressing->role == Role::functional_request;
-    asked_.insert_or_assign(message.from, std::move(asked));
-    return step;
-  }
+void Pairing::on_request(const Message& message, bool functional, PairingStep& step) {
+  // Another tester's sign of life wants no answer: the question before it stays open.
+  if (wants_no_answer(message.payload)) return;
+  close(message.from, message.at, step);  // the tester gave up on the one before
+  Asked asked;
+  asked.request = message;
+  asked.deadline = message.at + kAnswerTime;
+  asked.functional = functional;
+  asked_.insert_or_assign(message.from, std::move(asked));
+}
 
+void Pairing::on_response(const Message& message, PairingStep& step) {
   for (auto& [request, asked] : asked_) asked.receiving.erase(message.from);
   on_answer(message, step);
   close_overdue(message.at, step);
-  return step;
 }
 
 void Pairing::on_answer(const Message& message, PairingStep& step) {
@@ -162,22 +168,26 @@ void Pairing::on_answer(const Message& message, PairingStep& step) {
   step.exchanges.push_back(std::move(exchange));
 }
 
-void Pairing::on_transfer_started(const Endpoint& unit) {
+void Pairing::on_transfer(const Endpoint& unit) {
+  if (transferring_ == unit) return;
   for (auto& [request, asked] : asked_)
     if (!asked.receiving.contains(unit) && !asked.done.contains(unit) && book_.may_answer(request, unit))
       asked.receiving.insert(unit);
+  note_change();
+  transferring_ = unit;
 }
 
 PairingStep Pairing::on_transfer_lost(const Endpoint& unit, TimePoint at) {
   PairingStep step;
   for (auto& [request, asked] : asked_) asked.receiving.erase(unit);
   close_overdue(at, step);
+  note_change();
   return step;
 }
 
 PairingStep Pairing::on_deadline(TimePoint now) {
   PairingStep step;
-  const auto due = deadline();
+  const auto due = due_;
   if (!due || *due > now) return step;
   for (auto& [request, asked] : asked_) {
     if (asked.deadline == *due && asked.receiving.empty()) {
@@ -186,10 +196,16 @@ PairingStep Pairing::on_deadline(TimePoint now) {
       break;
     }
   }
+  note_change();
   return step;
 }
 
-std::optional<TimePoint> Pairing::deadline() const {
+void Pairing::note_change() {
+  due_ = earliest();
+  transferring_.reset();
+}
+
+std::optional<TimePoint> Pairing::earliest() const {
   std::optional<TimePoint> first;
   for (const auto& [request, asked] : asked_)
     if (asked.receiving.empty() && (!first || asked.deadline < *first)) first = asked.deadline;

@@ -26,12 +26,12 @@ class Pairing {
  public:
   explicit Pairing(AddressBook book);
   [[nodiscard]] PairingStep on_message(const Message& message);
-  /// A unit has begun an answer of several frames: its request waits for the end, not for P2.
-  void on_transfer_started(const Endpoint& unit);
+  /// An answer of several frames of that unit is on its way: its request waits for the end, not for P2. Said for each frame.
+  void on_transfer(const Endpoint& unit);
   /// The transfer broke off: the request stays unanswered.
   [[nodiscard]] PairingStep on_transfer_lost(const Endpoint& unit, TimePoint at);
   [[nodiscard]] PairingStep on_deadline(TimePoint now);
-  [[nodiscard]] std::optional<TimePoint> deadline() const;
+  [[nodiscard]] std::optional<TimePoint> deadline() const { return due_; }
 
  private:
   struct Asked {
@@ -42,13 +42,20 @@ class Pairing {
     std::set<Endpoint> done;          ///< units that answered or refused: each does so once
     bool functional = false;
   };
+  [[nodiscard]] std::optional<TimePoint> earliest() const;
   [[nodiscard]] Asked* find(const Message& answer);
+  void on_request(const Message& message, bool functional, PairingStep& step);
+  void on_response(const Message& message, PairingStep& step);
   void on_answer(const Message& message, PairingStep& step);
+  /// After every change: what is remembered of the open questions follows from them.
+  void note_change();
   void close(const Endpoint& key, TimePoint at, PairingStep& step);
   void close_overdue(TimePoint at, PairingStep& step);
 
   AddressBook book_;
-  std::map<Endpoint, Asked> asked_;  ///< by request endpoint
+  std::map<Endpoint, Asked> asked_;       ///< by request endpoint
+  std::optional<TimePoint> due_;          ///< earliest() since the last change
+  std::optional<Endpoint> transferring_;  ///< whose transfer is noted, when nothing has changed since
   /// Units that answered a question to all units when it was last asked: one that is missing now is silent.
   std::map<std::pair<Endpoint, std::vector<std::uint8_t>>, std::set<Endpoint>> regulars_;
 };

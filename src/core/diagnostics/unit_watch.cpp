@@ -1,6 +1,7 @@
 #include "core/diagnostics/unit_watch.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "core/isotp/addressing.h"
 
@@ -21,20 +22,22 @@ VehicleEvent event_at(TimePoint at, BusName bus) {
   return event;
 }
 
+VehicleEvent event_of(const Exchange& exchange, std::string state) {
+  VehicleEvent event = event_at(exchange.ended_at, exchange.unit->bus);
+  event.ecu = ecu_text(exchange.unit->id, exchange.unit->address);
+  event.state = std::move(state);
+  return event;
+}
+
 }  // namespace
 
 void UnitWatch::on_exchange(const Exchange& exchange, std::vector<Event>& events) {
   if (!exchange.unit) return;
   const Endpoint& unit = *exchange.unit;
-  VehicleEvent event = event_at(exchange.ended_at, unit.bus);
-  event.ecu = ecu_text(unit.id, unit.address);
   if (exchange.result != ExchangeResult::silent) {
     if (units_.size() >= kMostUnits && !units_.contains(unit)) return;
     Known& known = units_[unit];
-    if (known.silent) {
-      event.state = "answers again";
-      events.emplace_back(std::move(event));
-    }
+    if (known.silent) events.emplace_back(event_of(exchange, "answers again"));
     known = {exchange.ended_at, 0, false};
     return;
   }
@@ -44,8 +47,7 @@ void UnitWatch::on_exchange(const Exchange& exchange, std::vector<Event>& events
   ++known.missed;
   if (known.silent || known.missed < kMissed || exchange.ended_at - known.answered_at < kSilentFor) return;
   known.silent = true;
-  event.state = "silent";
-  events.emplace_back(std::move(event));
+  events.emplace_back(event_of(exchange, "silent"));
   const bool all = std::all_of(units_.begin(), units_.end(), [&](const auto& one) {
     return one.first.bus != unit.bus || one.second.silent;
   });

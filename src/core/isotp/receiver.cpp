@@ -34,8 +34,8 @@ std::size_t smallest_first(std::size_t length, std::size_t address_bytes) {
 
 Receiver::Receiver(const ReceiverConfig& config) : config_(config) {}
 
-ReceiverStep Receiver::on_frame(const CanFrame& frame) {
-  ReceiverStep step;
+TransportStep Receiver::on_frame(const CanFrame& frame) {
+  TransportStep step;
   if (frame.kind != FrameKind::data || frame.bus != config_.from.bus || frame.id != config_.from.id)
     return step;
   const std::span<const std::uint8_t> data = frame.data();
@@ -56,19 +56,19 @@ ReceiverStep Receiver::on_frame(const CanFrame& frame) {
   return step;
 }
 
-ReceiverStep Receiver::on_deadline(TimePoint now) {
-  ReceiverStep step;
+TransportStep Receiver::on_deadline(TimePoint now) {
+  TransportStep step;
   if (deadline_ && *deadline_ <= now) abandon(step, *deadline_, kLossTimedOut);
   return step;
 }
 
-ReceiverStep Receiver::on_end(TimePoint now) {
-  ReceiverStep step;
+TransportStep Receiver::on_end(TimePoint now) {
+  TransportStep step;
   if (receiving()) abandon(step, now, kLossUnfinished);
   return step;
 }
 
-void Receiver::on_single(const CanFrame& frame, ReceiverStep& step) {
+void Receiver::on_single(const CanFrame& frame, TransportStep& step) {
   const std::span<const std::uint8_t> data = frame.data();
   const std::size_t at = address_bytes();
   const std::size_t low = data[at] & kPciLowMask;
@@ -90,7 +90,7 @@ void Receiver::on_single(const CanFrame& frame, ReceiverStep& step) {
   step.message = Message{frame.at, frame.at, config_.from, std::nullopt, {payload.begin(), payload.end()}};
 }
 
-void Receiver::on_first(const CanFrame& frame, ReceiverStep& step) {
+void Receiver::on_first(const CanFrame& frame, TransportStep& step) {
   const std::span<const std::uint8_t> data = frame.data();
   const std::size_t at = address_bytes();
   if (config_.functional) {
@@ -133,7 +133,7 @@ void Receiver::on_first(const CanFrame& frame, ReceiverStep& step) {
   step.reply = flow_control(frame, kFlowContinue);
 }
 
-void Receiver::on_consecutive(const CanFrame& frame, ReceiverStep& step) {
+void Receiver::on_consecutive(const CanFrame& frame, TransportStep& step) {
   if (!receiving()) {
     lose(step, frame.at, kLossNoFirst, 1);
     return;
@@ -168,7 +168,7 @@ void Receiver::on_consecutive(const CanFrame& frame, ReceiverStep& step) {
   }
 }
 
-void Receiver::on_flow_control(const CanFrame& frame, ReceiverStep& step) {
+void Receiver::on_flow_control(const CanFrame& frame, TransportStep& step) {
   // It steers the other direction and carries no payload: nothing is lost with one that can be read.
   const std::span<const std::uint8_t> data = frame.data();
   const std::size_t at = address_bytes();
@@ -177,12 +177,12 @@ void Receiver::on_flow_control(const CanFrame& frame, ReceiverStep& step) {
   }
 }
 
-void Receiver::lose(ReceiverStep& step, TimePoint at, std::string_view why, std::uint64_t frames) const {
+void Receiver::lose(TransportStep& step, TimePoint at, std::string_view why, std::uint64_t frames) const {
   const std::uint64_t before = step.loss ? step.loss->frames : 0;
   step.loss = TransportLoss{at, config_.from, std::string(why), before + frames};
 }
 
-void Receiver::abandon(ReceiverStep& step, TimePoint at, std::string_view why) {
+void Receiver::abandon(TransportStep& step, TimePoint at, std::string_view why) {
   lose(step, at, why, std::exchange(frames_, 0));
   deadline_.reset();
   payload_.clear();

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/isotp/message.h"
+#include "core/isotp/transport_step.h"
 #include "core/item/frame.h"
 #include "core/item/time.h"
 
@@ -25,13 +26,6 @@ struct ReceiverConfig {
   std::uint32_t max_message = kDefaultMaxMessage;  ///< bytes
 };
 
-/// What one frame, or one deadline, brought about.
-struct ReceiverStep {
-  std::optional<Message> message;
-  std::optional<TransportLoss> loss;  ///< `why` is one of loss.h
-  std::optional<CanFrame> reply;      ///< flow control, proposed only: a listener's owner drops it
-};
-
 /// ISO 15765-2, one source address, receive side. Always listens; it proposes flow control only when it knows
 /// where to. The buffer grows with the data that came, never with the length that a first frame claims.
 /// A frame that is ignored leaves a running transfer alone: table in loss.h.
@@ -45,11 +39,11 @@ class Receiver {
   ///             same)
   /// out  at most one message, one loss, one reply; flow control heard here is not for the receive side
   /// err  every dropped frame is a loss: table in loss.h
-  [[nodiscard]] ReceiverStep on_frame(const CanFrame& frame);
+  [[nodiscard]] TransportStep on_frame(const CanFrame& frame);
   /// Fires the deadline when it is at or before `now`; the loss is stamped with the deadline.
-  [[nodiscard]] ReceiverStep on_deadline(TimePoint now);
+  [[nodiscard]] TransportStep on_deadline(TimePoint now);
   /// Nothing more will come: a transfer that is still running is lost.
-  [[nodiscard]] ReceiverStep on_end(TimePoint now);
+  [[nodiscard]] TransportStep on_end(TimePoint now);
   /// N_Cr of the running transfer: set when its state was entered, whether or not anybody sent flow control.
   [[nodiscard]] std::optional<TimePoint> deadline() const { return deadline_; }
   [[nodiscard]] bool receiving() const { return deadline_.has_value(); }
@@ -57,12 +51,12 @@ class Receiver {
 
  private:
   [[nodiscard]] std::size_t address_bytes() const { return config_.from.address ? 1 : 0; }
-  void on_single(const CanFrame& frame, ReceiverStep& step);
-  void on_first(const CanFrame& frame, ReceiverStep& step);
-  void on_consecutive(const CanFrame& frame, ReceiverStep& step);
-  void on_flow_control(const CanFrame& frame, ReceiverStep& step);
-  void lose(ReceiverStep& step, TimePoint at, std::string_view why, std::uint64_t frames) const;
-  void abandon(ReceiverStep& step, TimePoint at, std::string_view why);
+  void on_single(const CanFrame& frame, TransportStep& step);
+  void on_first(const CanFrame& frame, TransportStep& step);
+  void on_consecutive(const CanFrame& frame, TransportStep& step);
+  void on_flow_control(const CanFrame& frame, TransportStep& step);
+  void lose(TransportStep& step, TimePoint at, std::string_view why, std::uint64_t frames) const;
+  void abandon(TransportStep& step, TimePoint at, std::string_view why);
   [[nodiscard]] std::optional<CanFrame> flow_control(const CanFrame& cause, std::uint8_t status) const;
 
   ReceiverConfig config_;

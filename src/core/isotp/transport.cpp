@@ -7,18 +7,12 @@
 #include "core/isotp/loss.h"
 
 namespace sumplog {
-namespace {
-
-TransportStep step_of(ReceiverStep&& from) {
-  return {std::move(from.message), std::move(from.loss), from.reply, std::nullopt};
-}
-
-}  // namespace
 
 Transport::Transport(AddressBook book) : book_(std::move(book)) {}
 
 TransportStep Transport::on_frame(const CanFrame& frame) {
   if (frame.kind != FrameKind::data) return {};
+  if (Known* const same = same_as_last(frame)) return hand_on(*same, frame);
   const auto addressing = book_.classify(frame.id);
   if (!addressing) return {};
   Endpoint from{frame.bus, frame.id, std::nullopt};
@@ -34,22 +28,27 @@ TransportStep Transport::on_frame(const CanFrame& frame) {
   if (known == nullptr) {
     // Only a message of several frames needs to be kept: a single frame is whole, however many others begin.
     Receiver once(config_of(from, addressing->role));
-    TransportStep alone = step_of(once.on_frame(frame));
+    TransportStep alone = once.on_frame(frame);
     if (!once.receiving()) return alone;
     TransportStep refused;
     refused.loss = TransportLoss{frame.at, from, std::string(kLossTooMany), 1};
     return refused;
   }
-  TransportStep step = step_of(known->second.on_frame(frame));
-  note(*known);
-  if (known->second.receiving()) step.receiving = from;
+  return hand_on(*known, frame);
+}
+
+TransportStep Transport::hand_on(Known& known, const CanFrame& frame) {
+  const bool was_receiving = known.second.receiving();
+  TransportStep step = known.second.on_frame(frame);
+  if (known.second.receiving() != was_receiving) note(known);
+  if (known.second.receiving()) step.receiving = known.first;
   return step;
 }
 
 TransportStep Transport::on_deadline(TimePoint now) {
   Known* const next = earliest();
   if (next == nullptr) return {};
-  TransportStep step = step_of(next->second.on_deadline(now));
+  TransportStep step = next->second.on_deadline(now);
   note(*next);
   return step;
 }
@@ -57,14 +56,9 @@ TransportStep Transport::on_deadline(TimePoint now) {
 TransportStep Transport::on_end(TimePoint now) {
   if (receiving_.empty()) return {};
   Known& first = *receiving_.front();
-  TransportStep step = step_of(first.second.on_end(now));
+  TransportStep step = first.second.on_end(now);
   note(first);
   return step;
-}
-
-std::optional<TimePoint> Transport::deadline() const {
-  const Known* const next = earliest();
-  return next == nullptr ? std::nullopt : next->second.deadline();
 }
 
 Transport::Known* Transport::receiver_for(const Endpoint& from, Role role) {

@@ -10,14 +10,6 @@
 
 namespace sumplog {
 
-/// Everything that one frame, or one deadline, brought about in the transport layer.
-struct TransportStep {
-  std::optional<Message> message;
-  std::optional<TransportLoss> loss;
-  std::optional<CanFrame> reply;      ///< flow control, proposed: the shell asks the guard, replay drops it
-  std::optional<Endpoint> receiving;  ///< whose transfer of several frames goes on after this frame
-};
-
 /// ISO 15765-2 for every unit on every bus: one Receiver for each Endpoint, created when its identifier is
 /// first heard. Interleaved transfers never mix. At most kMaxReceivers; for one more an idle one is forgotten
 /// (it holds nothing), and when all of them are receiving a first frame is refused with a loss; single frames
@@ -39,15 +31,24 @@ class Transport {
   /// Nothing more will come: tells of one transfer that is still running a call, in order of the endpoint; an
   /// empty step when there is none left.
   [[nodiscard]] TransportStep on_end(TimePoint now);
-  [[nodiscard]] std::optional<TimePoint> deadline() const;
+  [[nodiscard]] std::optional<TimePoint> deadline() const {
+    return receiving_.empty() ? std::nullopt : earliest()->second.deadline();
+  }
   [[nodiscard]] const AddressBook& book() const { return book_; }
 
  private:
   using Known = std::map<Endpoint, Receiver>::value_type;
   [[nodiscard]] Known* receiver_for(const Endpoint& from, Role role);
+  /// The receiver of the frame before, when this one is of the same transfer: mostly it is.
+  [[nodiscard]] Known* same_as_last(const CanFrame& frame) const {
+    const bool same = last_ != nullptr && !last_->first.address && last_->first.id == frame.id &&
+                      last_->first.bus == frame.bus;
+    return same ? last_ : nullptr;
+  }
+  [[nodiscard]] TransportStep hand_on(Known& known, const CanFrame& frame);
   [[nodiscard]] ReceiverConfig config_of(const Endpoint& from, Role role) const;
   [[nodiscard]] Known* earliest() const;
-  /// Keeps receiving_ true for one receiver that has taken a frame or a deadline.
+  /// Keeps receiving_ true for one receiver whose transfer began or ended.
   void note(Known& one);
 
   AddressBook book_;

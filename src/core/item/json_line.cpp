@@ -12,6 +12,43 @@ namespace {
 
 constexpr char kHex[] = "0123456789ABCDEF";
 
+void append_escaped(std::string& out, unsigned char c) {
+  switch (c) {
+    case '"': out += "\\\""; break;
+    case '\\': out += "\\\\"; break;
+    case '\n': out += "\\n"; break;
+    case '\t': out += "\\t"; break;
+    case '\r': out += "\\r"; break;
+    default:
+      if (c >= 0x80) {  // no UTF-8
+        out += "\xEF\xBF\xBD";
+        break;
+      }
+      out += "\\u00";
+      out += kHex[c >> 4];
+      out += kHex[c & 15];
+  }
+}
+
+/// Most characters stand for themselves: they are copied in runs.
+void append_json_string(std::string& out, std::string_view text) {
+  out += '"';
+  std::size_t copied = 0;
+  for (std::size_t i = 0; i < text.size();) {
+    const auto c = static_cast<unsigned char>(text[i]);
+    const bool plain = c >= 0x20 && c < 0x7F && c != '"' && c != '\\';
+    if (const std::size_t n = plain ? 1 : c >= 0x80 ? utf8_length(text, i) : 0; n != 0) {
+      i += n;
+      continue;
+    }
+    out += text.substr(copied, i - copied);
+    append_escaped(out, c);
+    copied = ++i;
+  }
+  out += text.substr(copied);
+  out += '"';
+}
+
 }  // namespace
 
 std::string fixed(double value, int decimals) {
@@ -30,9 +67,10 @@ std::string seconds_text(TimePoint at) {
   const bool negative = us < 0;
   const std::uint64_t magnitude =
       negative ? ~static_cast<std::uint64_t>(us) + 1 : static_cast<std::uint64_t>(us);
-  std::string fraction = std::to_string(magnitude % 1000000);
-  fraction.insert(0, 6 - fraction.size(), '0');
-  return (negative ? "-" : "") + std::to_string(magnitude / 1000000) + '.' + fraction;
+  constexpr std::uint64_t kSecond = 1000000;
+  std::string fraction = std::to_string(kSecond + magnitude % kSecond);  // the one in front keeps the zeros
+  fraction.front() = '.';
+  return (negative ? "-" : "") + std::to_string(magnitude / kSecond) + fraction;
 }
 
 std::string hex_text(const std::uint8_t* bytes, std::size_t count) {
@@ -46,40 +84,16 @@ std::string hex_text(const std::uint8_t* bytes, std::size_t count) {
 }
 
 std::string json_string(std::string_view text) {
-  std::string out = "\"";
-  for (std::size_t i = 0; i < text.size();) {
-    const auto c = static_cast<unsigned char>(text[i]);
-    if (c == '"' || c == '\\') {
-      out += '\\';
-      out += static_cast<char>(c);
-      ++i;
-    } else if (c < 0x20 || c == 0x7F) {
-      switch (c) {
-        case '\n': out += "\\n"; break;
-        case '\t': out += "\\t"; break;
-        case '\r': out += "\\r"; break;
-        default:
-          out += "\\u00";
-          out += kHex[c >> 4];
-          out += kHex[c & 15];
-      }
-      ++i;
-    } else if (const std::size_t n = utf8_length(text, i); n != 0) {
-      out += text.substr(i, n);
-      i += n;
-    } else {
-      out += "\xEF\xBF\xBD";
-      ++i;
-    }
-  }
-  return out += '"';
+  std::string out;
+  append_json_string(out, text);
+  return out;
 }
 
 JsonLine::JsonLine() : line_("{") {}
 
 void JsonLine::key(std::string_view name) {
   if (line_.size() > 1) line_ += ',';
-  line_ += json_string(name);
+  append_json_string(line_, name);
   line_ += ':';
 }
 
@@ -97,7 +111,7 @@ JsonLine& JsonLine::duration(std::string_view name, Duration span) {
 
 JsonLine& JsonLine::text(std::string_view name, std::string_view value) {
   key(name);
-  line_ += json_string(value);
+  append_json_string(line_, value);
   return *this;
 }
 
@@ -126,7 +140,7 @@ JsonLine& JsonLine::texts(std::string_view name, const std::vector<std::string>&
   line_ += '[';
   for (std::size_t i = 0; i < values.size(); ++i) {
     if (i > 0) line_ += ',';
-    line_ += json_string(values[i]);
+    append_json_string(line_, values[i]);
   }
   line_ += ']';
   return *this;

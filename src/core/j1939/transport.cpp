@@ -61,7 +61,7 @@ Duration gap_of(std::uint8_t destination) {
   return destination == kJ1939Global ? kBroadcastGap : kSessionGap;
 }
 
-void lose(J1939Step& step, TimePoint at, Endpoint from, std::string_view why, std::uint64_t frames) {
+void lose(TransportStep& step, TimePoint at, Endpoint from, std::string_view why, std::uint64_t frames) {
   const std::uint64_t before = step.loss ? step.loss->frames : 0;
   step.loss = TransportLoss{at, from, std::string(why), before + frames};
 }
@@ -97,8 +97,8 @@ std::optional<Message> single_frame_message(const CanFrame& frame) {
       frame.at, frame.at, {frame.bus, frame.id, std::nullopt}, id->group, {data.begin(), data.end()}};
 }
 
-J1939Step J1939Transport::on_frame(const CanFrame& frame) {
-  J1939Step step;
+TransportStep J1939Transport::on_frame(const CanFrame& frame) {
+  TransportStep step;
   if (frame.kind != FrameKind::data) return step;
   const auto id = split_identifier(frame.id);
   if (!id) return step;
@@ -107,8 +107,8 @@ J1939Step J1939Transport::on_frame(const CanFrame& frame) {
   return step;
 }
 
-J1939Step J1939Transport::on_deadline(TimePoint now) {
-  J1939Step step;
+TransportStep J1939Transport::on_deadline(TimePoint now) {
+  TransportStep step;
   const auto next = earliest();
   if (next == transfers_.end() || next->second.until > now) return step;
   const TimePoint due = next->second.until;
@@ -117,8 +117,8 @@ J1939Step J1939Transport::on_deadline(TimePoint now) {
   return step;
 }
 
-J1939Step J1939Transport::on_end(TimePoint now) {
-  J1939Step step;
+TransportStep J1939Transport::on_end(TimePoint now) {
+  TransportStep step;
   for (auto one = transfers_.begin(); one != transfers_.end(); ++one) {
     if (one->second.delivered) continue;
     drop(one, now, kLossJ1939Unfinished, step);
@@ -127,13 +127,7 @@ J1939Step J1939Transport::on_end(TimePoint now) {
   return step;
 }
 
-std::optional<TimePoint> J1939Transport::deadline() const {
-  const auto next = earliest();
-  if (next == transfers_.end()) return std::nullopt;
-  return next->second.until;
-}
-
-void J1939Transport::on_management(const CanFrame& frame, const J1939Identifier& id, J1939Step& step) {
+void J1939Transport::on_management(const CanFrame& frame, const J1939Identifier& id, TransportStep& step) {
   const auto data = frame.data();
   const Endpoint from{frame.bus, frame.id, std::nullopt};
   if (data.size() != kFrameBytes) {
@@ -166,7 +160,7 @@ void J1939Transport::on_management(const CanFrame& frame, const J1939Identifier&
   }
 }
 
-void J1939Transport::announce(const CanFrame& frame, const J1939Identifier& id, J1939Step& step) {
+void J1939Transport::announce(const CanFrame& frame, const J1939Identifier& id, TransportStep& step) {
   const auto data = frame.data();
   const Key key{frame.bus, id.source, id.destination};
   const std::size_t size = size_of(data);
@@ -207,7 +201,7 @@ void J1939Transport::announce(const CanFrame& frame, const J1939Identifier& id, 
 }
 
 /// In a session with us: more packets are asked for when all that were granted have come.
-void J1939Transport::grant(Transfers::iterator one, TimePoint at, J1939Step& step) const {
+void J1939Transport::grant(Transfers::iterator one, TimePoint at, TransportStep& step) const {
   auto& [key, transfer] = *one;
   if (key.destination != kJ1939ServiceTool || transfer.next <= transfer.granted) return;
   const std::size_t count = std::min(transfer.at_once, transfer.packets + 1 - transfer.next);
@@ -215,13 +209,13 @@ void J1939Transport::grant(Transfers::iterator one, TimePoint at, J1939Step& ste
   step.reply = reply_to(key.bus, key.source, transfer.group, at, {kControlCts, count, transfer.next});
 }
 
-void J1939Transport::abort(const Key& key, TimePoint at, std::uint8_t reason, J1939Step& step) const {
+void J1939Transport::abort(const Key& key, TimePoint at, std::uint8_t reason, TransportStep& step) const {
   const auto one = transfers_.find(key);
   if (key.destination != kJ1939ServiceTool || one == transfers_.end() || one->second.delivered) return;
   step.reply = reply_to(key.bus, key.source, one->second.group, at, {kControlAbort, reason});
 }
 
-void J1939Transport::clear_to_send(const CanFrame& frame, const Key& key, J1939Step& step) {
+void J1939Transport::clear_to_send(const CanFrame& frame, const Key& key, TransportStep& step) {
   const auto data = frame.data();
   expire(key, frame.at, step);
   const auto found = transfers_.find(key);
@@ -240,7 +234,7 @@ void J1939Transport::clear_to_send(const CanFrame& frame, const Key& key, J1939S
   transfer.payload.resize((next - 1) * kPacketBytes);
 }
 
-void J1939Transport::on_data(const CanFrame& frame, const J1939Identifier& id, J1939Step& step) {
+void J1939Transport::on_data(const CanFrame& frame, const J1939Identifier& id, TransportStep& step) {
   const auto data = frame.data();
   const Key key{frame.bus, id.source, id.destination};
   expire(key, frame.at, step);
@@ -286,14 +280,14 @@ void J1939Transport::on_data(const CanFrame& frame, const J1939Identifier& id, J
   }
 }
 
-void J1939Transport::expire(const Key& key, TimePoint at, J1939Step& step) {
+void J1939Transport::expire(const Key& key, TimePoint at, TransportStep& step) {
   const auto one = transfers_.find(key);
   if (one == transfers_.end() || one->second.until > at) return;
   const TimePoint due = one->second.until;
   drop(one, due, kLossJ1939TimedOut, step);
 }
 
-void J1939Transport::drop(Transfers::iterator one, TimePoint at, std::string_view why, J1939Step& step) {
+void J1939Transport::drop(Transfers::iterator one, TimePoint at, std::string_view why, TransportStep& step) {
   const auto& [key, transfer] = *one;
   if (!transfer.delivered) {
     lose(step, at, sender_of(key.bus, transfer.group, key.source, key.destination), why, transfer.frames);

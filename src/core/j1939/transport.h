@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/isotp/message.h"
+#include "core/isotp/transport_step.h"
 #include "core/j1939/identifier.h"
 
 namespace sumplog {
@@ -44,13 +45,6 @@ inline constexpr std::string_view kLossTooManyTransfers = "too many J1939 transf
 inline constexpr std::uint32_t kGroupTransportManagement = 0xEC00;  // SAE J1939-21, TP.CM
 inline constexpr std::uint32_t kGroupTransportData = 0xEB00;        // SAE J1939-21, TP.DT
 
-struct J1939Step {
-  std::optional<Message> message;     ///< `group` is set
-  std::optional<TransportLoss> loss;  ///< `why` is one of the words above
-  std::optional<CanFrame> reply;  ///< what a session with us (address F9) wants to hear; the guard decides
-  std::optional<Endpoint> receiving;  ///< a transfer of this sender and group goes on
-};
-
 /// A single J1939 frame as a message of its group. Nothing for an 11-bit identifier, a remote or error frame,
 /// and for the two groups of the transport, whose frames are parts.
 [[nodiscard]] std::optional<Message> single_frame_message(const CanFrame& frame);
@@ -66,12 +60,14 @@ class J1939Transport {
   static constexpr std::size_t kMaxTransfers = 256;  // own choice: every source address once
   /// in   frame  any; frames of other groups, 11-bit, remote and error frames do nothing
   /// out  at most one message and one loss; CTS and acknowledgements carry no payload
-  [[nodiscard]] J1939Step on_frame(const CanFrame& frame);
+  [[nodiscard]] TransportStep on_frame(const CanFrame& frame);
   /// Fires what is due at or before `now`, one transfer a call, earliest first.
-  [[nodiscard]] J1939Step on_deadline(TimePoint now);
+  [[nodiscard]] TransportStep on_deadline(TimePoint now);
   /// Nothing more will come: tells of one running transfer a call, an empty step when there is none left.
-  [[nodiscard]] J1939Step on_end(TimePoint now);
-  [[nodiscard]] std::optional<TimePoint> deadline() const;
+  [[nodiscard]] TransportStep on_end(TimePoint now);
+  [[nodiscard]] std::optional<TimePoint> deadline() const {
+    return transfers_.empty() ? std::nullopt : std::optional(earliest()->second.until);
+  }
 
  private:
   struct Key {
@@ -95,14 +91,14 @@ class J1939Transport {
   };
   using Transfers = std::map<Key, Transfer>;
 
-  void on_management(const CanFrame& frame, const J1939Identifier& id, J1939Step& step);
-  void on_data(const CanFrame& frame, const J1939Identifier& id, J1939Step& step);
-  void announce(const CanFrame& frame, const J1939Identifier& id, J1939Step& step);
-  void clear_to_send(const CanFrame& frame, const Key& key, J1939Step& step);
-  void grant(Transfers::iterator one, TimePoint at, J1939Step& step) const;
-  void abort(const Key& key, TimePoint at, std::uint8_t reason, J1939Step& step) const;
-  void expire(const Key& key, TimePoint at, J1939Step& step);
-  void drop(Transfers::iterator one, TimePoint at, std::string_view why, J1939Step& step);
+  void on_management(const CanFrame& frame, const J1939Identifier& id, TransportStep& step);
+  void on_data(const CanFrame& frame, const J1939Identifier& id, TransportStep& step);
+  void announce(const CanFrame& frame, const J1939Identifier& id, TransportStep& step);
+  void clear_to_send(const CanFrame& frame, const Key& key, TransportStep& step);
+  void grant(Transfers::iterator one, TimePoint at, TransportStep& step) const;
+  void abort(const Key& key, TimePoint at, std::uint8_t reason, TransportStep& step) const;
+  void expire(const Key& key, TimePoint at, TransportStep& step);
+  void drop(Transfers::iterator one, TimePoint at, std::string_view why, TransportStep& step);
   [[nodiscard]] Transfers::const_iterator earliest() const;
 
   Transfers transfers_;

@@ -19,16 +19,19 @@ struct Meaning {
 /// the table push each other out and are asked about again.
 class IdentifierMeanings {
  public:
-  /// in   find_out  called with the identifier when its meaning is not remembered; always the same for one identifier
-  template <class FindOut>
-  [[nodiscard]] Meaning of(CanId id, FindOut find_out) {
-    const std::uint32_t key = id.value << 1 | (id.extended ? 1U : 0U);
-    Known& known = known_[(id.value ^ id.value >> kPlaceBits) & (kPlaces - 1)];
-    if (known.key != key) known = {key, find_out(id)};
-    return known.meaning;
+  /// nullptr when it is not remembered
+  [[nodiscard]] const Meaning* of(CanId id) const {
+    const Known& known = known_[place_of(id)];
+    return known.key == key_of(id) ? &known.meaning : nullptr;
   }
+  void remember(CanId id, Meaning meaning) { known_[place_of(id)] = {key_of(id), meaning}; }
 
  private:
+  [[nodiscard]] static std::uint32_t key_of(CanId id) { return id.value << 1 | (id.extended ? 1U : 0U); }
+  [[nodiscard]] static std::size_t place_of(CanId id) {
+    return (id.value ^ id.value >> kPlaceBits) & (kPlaces - 1);
+  }
+
   static constexpr unsigned kPlaceBits = 11;  // every identifier of 11 bits has a place of its own
   static constexpr std::size_t kPlaces = std::size_t{1} << kPlaceBits;
   struct Known {

@@ -20,10 +20,14 @@ Layers::Layers(JobConfiguration&& configuration)
       fluid_(std::move(configuration)) {}
 
 std::optional<TimePoint> Layers::deadline() const {
-  std::optional<TimePoint> first;
-  for (const auto& due :
-       {transport_.deadline(), groups_.deadline(), pairing_.deadline(), fluid_.deadline(), sums_.deadline()})
+  std::optional<TimePoint> first = transport_.deadline();
+  const auto note = [&first](const std::optional<TimePoint>& due) {
     if (due && (!first || *due < *first)) first = due;
+  };
+  note(groups_.deadline());
+  note(pairing_.deadline());
+  note(fluid_.deadline());
+  note(sums_.deadline());
   return first;
 }
 
@@ -47,14 +51,13 @@ void Layers::update(Output& out) {
   sums_.update(now_, out.events);
 }
 
-Meaning Layers::meaning_of(CanId id) {
-  return meanings_.of(id, [this](CanId one) {
-    Meaning meaning;
-    meaning.transport = transport_.book().classify(one).has_value();
-    meaning.group = !meaning.transport && interpreter_.wants_groups() && split_identifier(one).has_value();
-    meaning.broadcast = interpreter_.names(one);
-    return meaning;
-  });
+Meaning Layers::find_meaning(CanId id) {
+  Meaning meaning;
+  meaning.transport = transport_.book().classify(id).has_value();
+  meaning.group = !meaning.transport && interpreter_.wants_groups() && split_identifier(id).has_value();
+  meaning.broadcast = interpreter_.names(id);
+  meanings_.remember(id, meaning);
+  return meaning;
 }
 
 void Layers::on_item(const Item& item, TimePoint now, Output& out) {
@@ -116,7 +119,7 @@ void Layers::on_j1939_frame(const CanFrame& frame, Output& out) {
   if (auto message = single_frame_message(frame)) on_group_message(std::move(*message), out);
 }
 
-void Layers::on_groups(J1939Step&& step, Output& out) {
+void Layers::on_groups(TransportStep&& step, Output& out) {
   if (step.reply) out.replies.push_back(*step.reply);
   if (step.receiving) out.receiving.push_back(*step.receiving);
   if (step.loss) lose(out, *step.loss);
@@ -137,7 +140,7 @@ void Layers::on_group_message(Message&& message, Output& out) {
 void Layers::on_transport(TransportStep&& step, Output& out) {
   if (step.reply) out.replies.push_back(*step.reply);
   if (step.receiving) {
-    pairing_.on_transfer_started(*step.receiving);
+    pairing_.on_transfer(*step.receiving);
     out.receiving.push_back(*step.receiving);
   }
   if (step.loss) {
@@ -145,8 +148,8 @@ void Layers::on_transport(TransportStep&& step, Output& out) {
     if (!step.receiving) on_pairing(pairing_.on_transfer_lost(step.loss->from, now_), out);
   }
   if (step.message) {
-    out.messages.push_back(*step.message);
-    on_pairing(pairing_.on_message(*step.message), out);
+    out.messages.push_back(std::move(*step.message));
+    on_pairing(pairing_.on_message(out.messages.back()), out);
   }
 }
 
@@ -210,7 +213,7 @@ void Layers::on_end(Output& out) {
     on_transport(std::move(step), out);
   }
   while (true) {
-    J1939Step step = groups_.on_end(now_);
+    TransportStep step = groups_.on_end(now_);
     if (!step.loss) break;
     on_groups(std::move(step), out);
   }

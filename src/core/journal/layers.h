@@ -35,12 +35,16 @@ class Layers {
   }
 
  private:
-  [[nodiscard]] Meaning meaning_of(CanId id);
+  [[nodiscard]] Meaning meaning_of(CanId id) {
+    const Meaning* const known = meanings_.of(id);
+    return known != nullptr ? *known : find_meaning(id);
+  }
+  Meaning find_meaning(CanId id);
   /// Everything that happened at this moment is known: what follows from it.
   void update(Output& out);
   void on_frame(CanFrame frame, Output& out);
   void on_j1939_frame(const CanFrame& frame, Output& out);
-  void on_groups(J1939Step&& step, Output& out);
+  void on_groups(TransportStep&& step, Output& out);
   void on_group_message(Message&& message, Output& out);
   void on_transport(TransportStep&& step, Output& out);
   void on_pairing(PairingStep&& step, Output& out);

@@ -74,7 +74,7 @@ void PayloadLog::on_exchange(const Exchange& exchange) {
 }
 
 void PayloadLog::on_transport_part(const CanFrame& frame) {
-  const J1939Step step = groups_.on_frame(frame);
+  const TransportStep step = groups_.on_frame(frame);
   if (!step.message || !step.message->group) return;
   ByteSource source;
   source.from = step.message->from;

@@ -71,7 +71,7 @@ void ControlUnit::on_request(std::span<const std::uint8_t> request, bool functio
 
 std::optional<Message> ControlUnit::on_frame(const CanFrame& frame) {
   if (listens(frame.at)) emit(sender_.on_frame(frame), frame.at);
-  ReceiverStep step = receiver_.on_frame(frame);
+  TransportStep step = receiver_.on_frame(frame);
   if (step.reply && listens(frame.at)) outbox_.push_back(*step.reply);
   return std::move(step.message);
 }

@@ -144,7 +144,7 @@ class AskerTest : public ::testing::Test {
 
   /// A frame of an answer of several frames came from this unit.
   void receive_from(const Endpoint& unit) {
-    pairing_->on_transfer_started(unit);
+    pairing_->on_transfer(unit);
     asker_->on_receiving(unit, now_);
   }
 

@@ -12,13 +12,23 @@ namespace {
 
 constexpr char kUsual[] = "(1700000000.123456) can0 7E9#0462D10549000000";
 
+/// `line` with what may stand behind it in a file; what looks like more digits must not count.
+std::size_t read(const std::string& line, CanFrame& frame, const std::string& behind = "0462D10549000000") {
+  std::string text = line + '\n';
+  while (text.size() < line.size() + 1 + kUsualLineRoom) text += behind;
+  return read_usual_line(text, frame);
+}
+
 /// What read_usual_line takes, parse_candump_line takes as well, and both read the same.
-void expect_the_same(const std::string& line) {
+void expect_the_same(const std::string& text) {
   CanFrame usual;
-  if (!read_usual_line(line, usual)) return;
+  const std::size_t bytes = read(text, usual);
+  if (bytes == 0) return;
+  const std::string line = text.substr(0, text.find('\n'));
   const auto plain = parse_candump_line(line);
   ASSERT_TRUE(plain) << line << ": " << plain.error();
   EXPECT_EQ(usual, *plain) << line;
+  EXPECT_EQ(bytes, line.size() + 1) << line;
 }
 
 TEST(UsualLine, ReadsWhatCandumpWrites) {
@@ -26,7 +36,7 @@ TEST(UsualLine, ReadsWhatCandumpWrites) {
        {kUsual, "(0000000000.000000) vcan12 000#", "(9999999999.999999) c 7FF#00",
         "(1234567890.098765) can0 1FFFFFFF#FFEE", "(1700000000.000001) slcan0 18DAF118#abcdefAB"}) {
     CanFrame frame;
-    ASSERT_TRUE(read_usual_line(line, frame)) << line;
+    ASSERT_NE(read(line, frame), 0) << line;
     expect_the_same(line);
   }
 }
@@ -54,7 +64,25 @@ TEST(UsualLine, LeavesEveryOtherFormToThePlainWay) {
                                  "(17000O0000.123456) can0 7E9#04",
                                  "(1700000000.12345G) can0 7E9#04"}) {
     CanFrame frame;
-    EXPECT_FALSE(read_usual_line(line, frame)) << line;
+    EXPECT_EQ(read(line, frame), 0) << line;
+  }
+}
+
+TEST(UsualLine, IsReadWithEnoughBehindItAlone) {
+  const std::string line = std::string(kUsual) + '\n';
+  CanFrame frame;
+  EXPECT_EQ(read_usual_line(line, frame), 0);
+  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size() - 1, ' '), frame), 0);
+  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size(), ' '), frame), line.size());
+}
+
+TEST(UsualLine, EndsWithItsNewline) {
+  for (const char* const behind : {"\n", "\r", " ", "(", "x", "\xFF"}) {
+    CanFrame frame;
+    EXPECT_EQ(read(std::string(kUsual).substr(0, 44), frame, behind), 0) << "half a byte";
+    EXPECT_EQ(read(kUsual, frame, behind), std::string(kUsual).size() + 1);
+    EXPECT_EQ(read(std::string(kUsual) + behind, frame),
+              *behind == '\n' ? std::string(kUsual).size() + 1 : 0);
   }
 }
 
@@ -74,7 +102,7 @@ TEST(UsualLine, EveryByteInEveryPlaceIsReadAsThePlainWayReadsIt) {
         const char was = line[place];
         const bool stays_usual = was >= '0' && was <= '9' && byte >= '0' && byte <= '9';
         if (!stays_usual || !plain) continue;
-        EXPECT_TRUE(read_usual_line(changed, frame) || plain->kind != FrameKind::data) << changed;
+        EXPECT_TRUE(read(changed, frame) != 0 || plain->kind != FrameKind::data) << changed;
       }
 }
 
@@ -109,7 +137,7 @@ TEST(UsualLine, WhatCandumpLineWritesIsRead) {
     for (std::size_t i = 0; i < frame.length; ++i)
       frame.bytes[i] = static_cast<std::uint8_t>(random.below(256));
     CanFrame back;
-    ASSERT_TRUE(read_usual_line(candump_line(frame), back)) << candump_line(frame);
+    ASSERT_NE(read(candump_line(frame), back), 0) << candump_line(frame);
     EXPECT_EQ(back, frame) << candump_line(frame);
   }
 }

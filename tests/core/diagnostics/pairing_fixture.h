@@ -35,7 +35,7 @@ class PairingTest : public ::testing::Test {
     }
     now_ = until;
   }
-  void transfer_starts(CanId id) { pairing_.on_transfer_started({BusName("can0"), id, std::nullopt}); }
+  void transfer_starts(CanId id) { pairing_.on_transfer({BusName("can0"), id, std::nullopt}); }
   void transfer_breaks(CanId id) {
     take(pairing_.on_transfer_lost({BusName("can0"), id, std::nullopt}, now_));
   }

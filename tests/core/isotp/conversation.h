@@ -27,7 +27,7 @@ inline Conversation converse(Sender& sender, Receiver& receiver, std::span<const
   const TimePoint begun = now;
   const auto deliver = [&](const CanFrame& one) {
     talk.frames.push_back(one);
-    const ReceiverStep step = receiver.on_frame(one);
+    const TransportStep step = receiver.on_frame(one);
     if (step.message) talk.message = step.message;
     if (step.loss) talk.losses.push_back(*step.loss);
     if (!step.reply) return;

@@ -25,12 +25,12 @@ class Listening : public ::testing::Test {
     config.st_min = st_min;
     begin(config);
   }
-  ReceiverStep feed(std::string_view hex) { return feed(bytes(hex)); }
-  ReceiverStep feed(const std::vector<std::uint8_t>& data) {
+  TransportStep feed(std::string_view hex) { return feed(bytes(hex)); }
+  TransportStep feed(const std::vector<std::uint8_t>& data) {
     return receiver_.on_frame(frame(now_, receiver_.config().from.id, data));
   }
   /// Time passes; a deadline in it fires.
-  ReceiverStep wait(Duration time) {
+  TransportStep wait(Duration time) {
     now_ += time;
     return receiver_.on_deadline(now_);
   }
@@ -40,21 +40,21 @@ class Listening : public ::testing::Test {
   Receiver receiver_ = Receiver(ReceiverConfig{unit()});
 };
 
-inline void expect_nothing(const ReceiverStep& step) {
+inline void expect_nothing(const TransportStep& step) {
   EXPECT_FALSE(step.message);
   EXPECT_FALSE(step.reply);
   EXPECT_FALSE(step.loss) << step.loss->why;
 }
-inline void expect_message(const ReceiverStep& step, const std::vector<std::uint8_t>& payload) {
+inline void expect_message(const TransportStep& step, const std::vector<std::uint8_t>& payload) {
   ASSERT_TRUE(step.message);
   EXPECT_EQ(step.message->payload, payload);
 }
-inline void expect_loss(const ReceiverStep& step, std::string_view why, std::uint64_t frames) {
+inline void expect_loss(const TransportStep& step, std::string_view why, std::uint64_t frames) {
   ASSERT_TRUE(step.loss);
   EXPECT_EQ(step.loss->why, why);
   EXPECT_EQ(step.loss->frames, frames);
 }
-inline void expect_reply(const ReceiverStep& step, std::uint32_t id, std::string_view hex) {
+inline void expect_reply(const TransportStep& step, std::uint32_t id, std::string_view hex) {
   ASSERT_TRUE(step.reply);
   EXPECT_EQ(step.reply->id, standard_id(id));
   EXPECT_EQ(data_of(*step.reply), bytes(hex));

@@ -83,7 +83,7 @@ TEST_F(ReceiverTest, TheSequenceNumberWrapsFromFToZero) {
   std::vector<std::uint8_t> first{0x11, 0x1E};
   first.insert(first.end(), payload.begin(), payload.begin() + 6);
   expect_nothing(feed(first));
-  ReceiverStep step;
+  TransportStep step;
   for (std::size_t i = 0; i < 40; ++i) {
     expect_nothing(step);
     std::vector<std::uint8_t> next{static_cast<std::uint8_t>(0x20 | ((i + 1) & 0xF))};

@@ -22,7 +22,7 @@ struct Heard {
 Heard listen(const std::vector<CanFrame>& frames) {
   J1939Transport transport;
   Heard heard;
-  const auto take = [&](const J1939Step& step) {
+  const auto take = [&](const TransportStep& step) {
     if (step.message) heard.payloads.push_back(step.message->payload);
     if (step.loss) heard.lost_frames += step.loss->frames;
   };
@@ -105,7 +105,7 @@ TEST(J1939AnyStream, AccountsForEveryDataPacket) {
   std::uint64_t accounted = 0;
   std::uint64_t messages = 0;
   std::vector<std::uint8_t> next(4, 1);
-  const auto take = [&](const J1939Step& step) {
+  const auto take = [&](const TransportStep& step) {
     if (step.loss) accounted += step.loss->frames;
     if (!step.message) return;
     accounted += 1 + (step.message->payload.size() + 6) / 7;

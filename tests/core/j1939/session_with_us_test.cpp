@@ -19,11 +19,11 @@ constexpr std::uint32_t kSoftware = 0xFEDA;  // SAE J1939-71 software identifica
 
 class SessionWithUs : public ::testing::Test {
  protected:
-  J1939Step feed(std::uint32_t id, const std::vector<std::uint8_t>& data) {
+  TransportStep feed(std::uint32_t id, const std::vector<std::uint8_t>& data) {
     return transport_.on_frame(frame(now_, extended_id(id), data));
   }
-  J1939Step feed(std::uint32_t id, std::string_view hex) { return feed(id, bytes(hex)); }
-  J1939Step begin(std::size_t size, std::uint8_t at_once) {
+  TransportStep feed(std::uint32_t id, std::string_view hex) { return feed(id, bytes(hex)); }
+  TransportStep begin(std::size_t size, std::uint8_t at_once) {
     auto rts = announcement(kRts, size, kSoftware);
     rts[4] = at_once;
     return feed(kManagement, rts);
@@ -32,7 +32,7 @@ class SessionWithUs : public ::testing::Test {
   J1939Transport transport_;
 };
 
-void expect_reply(const J1939Step& step, std::string_view hex) {
+void expect_reply(const TransportStep& step, std::string_view hex) {
   ASSERT_TRUE(step.reply);
   EXPECT_EQ(step.reply->id, extended_id(kAnswers));
   EXPECT_EQ(std::vector<std::uint8_t>(step.reply->data().begin(), step.reply->data().end()), bytes(hex));

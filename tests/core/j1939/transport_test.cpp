@@ -14,11 +14,11 @@ using namespace isotp_words;
 
 class J1939TransportTest : public ::testing::Test {
  protected:
-  J1939Step feed(std::uint32_t id, const std::vector<std::uint8_t>& data) {
+  TransportStep feed(std::uint32_t id, const std::vector<std::uint8_t>& data) {
     return transport_.on_frame(frame(now_, extended_id(id), data));
   }
-  J1939Step feed(std::uint32_t id, std::string_view hex) { return feed(id, bytes(hex)); }
-  J1939Step wait(Duration time) {
+  TransportStep feed(std::uint32_t id, std::string_view hex) { return feed(id, bytes(hex)); }
+  TransportStep wait(Duration time) {
     now_ += time;
     return transport_.on_deadline(now_);
   }
@@ -26,11 +26,11 @@ class J1939TransportTest : public ::testing::Test {
   J1939Transport transport_;
 };
 
-void expect_nothing(const J1939Step& step) {
+void expect_nothing(const TransportStep& step) {
   EXPECT_FALSE(step.message);
   EXPECT_FALSE(step.loss) << step.loss->why;
 }
-void expect_loss(const J1939Step& step, std::string_view why, std::uint64_t frames) {
+void expect_loss(const TransportStep& step, std::string_view why, std::uint64_t frames) {
   EXPECT_FALSE(step.message);
   ASSERT_TRUE(step.loss);
   EXPECT_EQ(step.loss->why, why);
@@ -72,7 +72,7 @@ TEST_F(J1939TransportTest, EverySizeFrom9To1785Arrives) {
   for (std::size_t size = 9; size <= 1785; ++size) {
     const auto payload = numbered(size);
     expect_nothing(feed(0x18ECFF03, announcement(kBam, size, 0xFECA)));
-    J1939Step step;
+    TransportStep step;
     for (std::size_t number = 1; number <= (size + 6) / 7; ++number) {
       expect_nothing(step);
       now_ += 50ms;
@@ -164,7 +164,7 @@ TEST_F(J1939TransportTest, PacketsThatAreAskedForAgainReplaceTheFirstOnes) {
   (void)feed(0x18EBF903, packet(wrong, 2));
   (void)feed(0x18EBF903, packet(wrong, 3));
   expect_nothing(feed(0x18EC03F9, "11 FF 02 FF FF DA FE 00"));
-  J1939Step step;
+  TransportStep step;
   for (std::size_t number = 2; number <= 5; ++number) step = feed(0x18EBF903, packet(payload, number));
   ASSERT_TRUE(step.message);
   EXPECT_EQ(step.message->payload, payload);
