@@ -16,7 +16,7 @@ build_packages=(
   libssl-dev             # SHA-256 of the seals
   libarchive-dev         # a job and its photos as one tar file
   libqrencode-dev        # the page's address as a QR code
-  libsoci-dev libsqlite3-dev libpq-dev   # the index of all jobs, in SQLite or PostgreSQL
+  libsoci-dev libsqlite3-dev   # the index of all jobs, in SQLite or PostgreSQL
 )
 test_packages=(
   libgtest-dev libgmock-dev

@@ -1,6 +1,5 @@
 #include "io/job_index.h"
 
-#include <soci/postgresql/soci-postgresql.h>
 #include <soci/soci.h>
 #include <soci/sqlite3/soci-sqlite3.h>
 
@@ -13,6 +12,7 @@
 #include "core/item/json_line.h"
 #include "io/durable_file.h"
 #include "io/index_schema.h"
+#include "io/postgresql_backend.h"
 
 namespace sumplog {
 namespace {
@@ -139,16 +139,17 @@ std::string IndexPlace::shown() const {
 
 class JobIndex::Session {
  public:
-  explicit Session(IndexPlace place) : place_(std::move(place)) {}
+  /// in   server  SOCI's part for a server; nullptr for a file
+  Session(IndexPlace place, const soci::backend_factory* server)
+      : place_(std::move(place)), server_(server) {}
 
   void connect() {
-    if (place_.is_server()) {
+    if (server_ != nullptr) {
       // A server that is away is said to be so after seconds, not minutes, also in the middle of the work.
       const bool has_options = place_.text.find('?') != std::string::npos;
-      sql_.open(soci::postgresql,
-                place_.text + (has_options ? "&" : "?") +
-                    "connect_timeout=5&keepalives_idle=10&keepalives_interval=5&keepalives_count=3&"
-                    "tcp_user_timeout=20000&application_name=sumplog");
+      sql_.open(*server_, place_.text + (has_options ? "&" : "?") +
+                              "connect_timeout=5&keepalives_idle=10&keepalives_interval=5&keepalives_count=3&"
+                              "tcp_user_timeout=20000&application_name=sumplog");
       sql_ << "SET client_min_messages TO warning";
     } else {
       sql_.open(soci::sqlite3, "timeout=10 db=\"" + place_.text + "\"");
@@ -259,6 +260,7 @@ class JobIndex::Session {
   }
 
   IndexPlace place_;
+  const soci::backend_factory* server_;
   soci::session sql_;
   // Statements go before their session.
   std::unique_ptr<Prepared> job_;
@@ -282,7 +284,13 @@ Result<JobIndex> JobIndex::open(const IndexPlace& place) {
   if (!place.is_server())
     if (auto made = make_folder(folder_of(place.text), DiskCalls{}); !made)
       return tl::unexpected(made.error());
-  auto session = std::make_unique<Session>(place);
+  const soci::backend_factory* server = nullptr;
+  if (place.is_server()) {
+    const auto backend = postgresql_backend();
+    if (!backend) return fault(backend.error().what, place.shown(), backend.error().way_out);
+    server = *backend;
+  }
+  auto session = std::make_unique<Session>(place, server);
   try {
     bool connected = false;
     for (int attempt = 1;; ++attempt) {
@@ -296,7 +304,7 @@ Result<JobIndex> JobIndex::open(const IndexPlace& place) {
         // A server that is away is told at once; whoever makes tables at the same time is done in a moment.
         if (attempt == kTries || (place.is_server() && !connected)) throw;
         std::this_thread::sleep_for(kPause);
-        session = std::make_unique<Session>(place);
+        session = std::make_unique<Session>(place, server);
       }
     }
     const int version = session->version();

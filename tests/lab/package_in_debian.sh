@@ -37,6 +37,7 @@ if [ -n "$short" ]; then
   for needed in adduser libc6 libsocketcan2 libsoci-sqlite3; do
     dpkg-deb -f "$package" Depends | grep -q "\b$needed" || wrong "it does not depend on $needed"
   done
+  dpkg-deb -f "$package" Recommends | grep -qx 'libsoci-postgresql[0-9.]*' || wrong "it does not recommend what an index on a server needs"
   program=$work/debian/usr/bin/sumplog
   "$program" --version
   [ "$(dpkg-deb -f "$package" Version)" = "$("$program" --version | sed 's/^sumplog //')" ] || wrong "two versions"
@@ -79,6 +80,9 @@ inside sh -c 'man -P cat sumplog-serve' | grep -q -- --first-steps || wrong "no 
 inside bash -c '. /usr/share/bash-completion/completions/sumplog; COMP_WORDS=(sumplog serve --decoder d); COMP_CWORD=3; _sumplog; echo "${COMPREPLY[@]}"' |
   grep -q '^demo-9' || wrong "nothing is completed"
 [ -f "$debian/usr/lib/systemd/system/sumplog@.service" ] || wrong "no unit"
+# What it only recommends is not here.
+inside sumplog jobs find --index postgresql://nobody@127.0.0.1:1/nothing >"$work/index.out" 2>&1 && wrong "an index on no server is searched"
+grep -q 'install libsoci-postgresql' "$work/index.out" || wrong "it does not say what an index on a server needs: $(cat "$work/index.out")"
 # As the service does it: this user, this folder.
 mkdir "$debian/var/lib/sumplog"
 inside chown sumplog:sumplog /var/lib/sumplog

@@ -22,6 +22,7 @@ TomlValue value_of_table(const toml::table& table) {
     TomlValue value;
   };
   std::vector<Member> members;
+  members.reserve(table.size());
   for (const auto& [key, node] : table) {
     Member member{key.source().begin, std::string{key.str()}, value_of(node)};
     // An error must lead to the key. Tables made by a header carry the header's line already.
@@ -34,6 +35,7 @@ TomlValue value_of_table(const toml::table& table) {
   });
   TomlValue out;
   out.kind = TomlValue::Kind::table;
+  out.members.reserve(members.size());
   for (Member& member : members) out.members.push_back({std::move(member.key), std::move(member.value)});
   return out;
 }
@@ -44,6 +46,7 @@ TomlValue value_of(const toml::node& node) {
     case toml::node_type::table: out = value_of_table(*node.as_table()); break;
     case toml::node_type::array:
       out.kind = TomlValue::Kind::array;
+      out.items.reserve(node.as_array()->size());
       for (const toml::node& item : *node.as_array()) out.items.push_back(value_of(item));
       break;
     case toml::node_type::string:

@@ -20,15 +20,17 @@ Layers::Layers(JobConfiguration&& configuration)
       fluid_(std::move(configuration)) {}
 
 std::optional<TimePoint> Layers::deadline() const {
-  std::optional<TimePoint> first = transport_.deadline();
+  constexpr TimePoint kNever = TimePoint::max();
+  TimePoint first = kNever;
   const auto note = [&first](const std::optional<TimePoint>& due) {
-    if (due && (!first || *due < *first)) first = due;
+    if (due && *due < first) first = *due;
   };
+  note(transport_.deadline());
   note(groups_.deadline());
   note(pairing_.deadline());
   note(fluid_.deadline());
   note(sums_.deadline());
-  return first;
+  return first == kNever ? std::nullopt : std::optional(first);
 }
 
 void Layers::on_deadline(TimePoint due, TimePoint now, Output& out) {
