@@ -7,13 +7,13 @@
 #include "app/job_look.h"
 #include "app/job_opening.h"
 #include "app/job_place.h"
-#include "app/side_by_side.h"
 #include "app/table_text.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/record/entry_table.h"
 #include "io/direct_recorder.h"
 #include "io/job_time.h"
+#include "io/side_by_side.h"
 
 namespace sumplog {
 namespace {
@@ -78,13 +78,14 @@ ExitStatus run_jobs_list(const CommonOptions& common, const JobsOptions&) {
   side_by_side(*files, look_at_job, [&](const Result<JobLook>& look) {
     if (!look) {  // one that cannot be read costs itself only
       status = report(look.error(), ExitStatus::failed);
-      return;
+      return true;
     }
     if (!std::exchange(headed, true))
       std::cout << cell("job", kShortId) << "  " << cell("begun", kBegunWide) << "  "
                 << cell("state", kStateWide) << "  " << cell("plate", kPlateWide) << "  "
                 << cell("VIN", kVinWide) << "  conditions\n";
     std::cout << (common.json ? look->json_line() : row_of(*look)) << '\n';
+    return true;
   });
   if (!headed) std::cout << "no jobs in " << data_folder(common.settings) << '\n';
   return status;

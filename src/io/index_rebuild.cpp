@@ -1,91 +1,30 @@
 #include "io/index_rebuild.h"
 
 #include <algorithm>
-#include <condition_variable>
-#include <deque>
+#include <exception>
 #include <filesystem>
 #include <map>
-#include <mutex>
 #include <optional>
-#include <thread>
 #include <utility>
 #include <vector>
 
 #include "io/job_folder.h"
+#include "io/side_by_side.h"
 
 namespace sumplog {
 namespace {
 
 constexpr std::size_t kJobsAtOnce = 64;  // in one transaction
-constexpr std::size_t kReadAhead = 128;  // jobs that wait for the writer
 constexpr std::uint64_t kProgressEvery = 100;
 
-/// Reads files on several threads, in no particular order; what is read waits for take().
-class Readers {
- public:
-  Readers(const std::vector<std::string>& paths, const IndexLook& look, unsigned threads)
-      : paths_(paths), look_(look) {
-    for (unsigned i = 0; i < threads; ++i) threads_.emplace_back([this] { run(); });
+/// A file costs itself only, whatever is in it.
+Result<IndexedJob> look_at(const IndexLook& look, const std::string& path) {
+  try {
+    return look(path);
+  } catch (const std::exception& error) {
+    return fault(std::string("cannot be read: ") + error.what(), path);
   }
-  ~Readers() {
-    {
-      const std::lock_guard lock(mutex_);
-      stopping_ = true;
-    }
-    room_.notify_all();
-    for (std::thread& one : threads_) one.join();
-  }
-  Readers(const Readers&) = delete;
-  Readers& operator=(const Readers&) = delete;
-
-  /// The next one that is read. out  nothing: all of them were taken
-  std::optional<std::pair<std::string, Result<IndexedJob>>> take() {
-    std::unique_lock lock(mutex_);
-    if (taken_ == paths_.size()) return std::nullopt;
-    ready_.wait(lock, [this] { return !read_.empty(); });
-    auto one = std::move(read_.front());
-    read_.pop_front();
-    ++taken_;
-    room_.notify_one();
-    return one;
-  }
-
- private:
-  /// A file costs itself only, whatever is in it.
-  [[nodiscard]] Result<IndexedJob> look(const std::string& path) const {
-    try {
-      return look_(path);
-    } catch (const std::exception& error) {
-      return fault(std::string("cannot be read: ") + error.what(), path);
-    }
-  }
-  void run() {
-    std::unique_lock lock(mutex_);
-    while (!stopping_ && next_ < paths_.size()) {
-      if (next_ - taken_ >= kReadAhead) {
-        room_.wait(lock);
-        continue;
-      }
-      const std::string& path = paths_[next_++];
-      lock.unlock();
-      Result<IndexedJob> job = look(path);
-      lock.lock();
-      read_.emplace_back(path, std::move(job));
-      ready_.notify_one();
-    }
-  }
-
-  const std::vector<std::string>& paths_;
-  const IndexLook& look_;
-  std::mutex mutex_;  // guards what follows, but for the threads
-  std::condition_variable ready_;
-  std::condition_variable room_;
-  std::deque<std::pair<std::string, Result<IndexedJob>>> read_;
-  std::size_t next_ = 0;
-  std::size_t taken_ = 0;
-  bool stopping_ = false;
-  std::vector<std::thread> threads_;
-};
+}
 
 /// Writes jobs some at a time; keeps of two with one id the one whose file comes first.
 class Batches {
@@ -156,30 +95,29 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
   }
 
   Batches batches(index, kept, tell);
-  {
-    const unsigned threads =
-        options.threads != 0 ? options.threads : std::max(1U, std::thread::hardware_concurrency());
-    Readers readers(
-        paths, look,
-        static_cast<unsigned>(std::min<std::size_t>(threads, std::max<std::size_t>(paths.size(), 1))));
-    std::uint64_t done = 0;
-    while (auto read = readers.take()) {
-      if (!read->second) {
-        ++count.skipped;
-        tell(read->second.error());
-      } else {
-        auto added = batches.add(std::move(*read->second), read->first);
-        if (!added) return tl::unexpected(added.error());
-        ++(*added ? count.indexed : count.skipped);
-      }
-      const bool told = ++done % kProgressEvery == 0 || done == paths.size();
-      if (told && !progress(done, paths.size())) {
-        if (auto written = batches.write(); !written) return tl::unexpected(written.error());
-        return count;
-      }
+  std::optional<Fault> failed;
+  bool stopped = false;
+  std::uint64_t done = 0;
+  const auto take = [&](Result<IndexedJob> job) {
+    const std::string& path = paths[done++];
+    if (!job) {
+      ++count.skipped;
+      tell(job.error());
+    } else if (auto added = batches.add(std::move(*job), path); added) {
+      ++(*added ? count.indexed : count.skipped);
+    } else {
+      failed = added.error();
+      return false;
     }
-  }
+    const bool told = done % kProgressEvery == 0 || done == paths.size();
+    stopped = told && !progress(done, paths.size());
+    return !stopped;
+  };
+  side_by_side(
+      paths, [&](const std::string& path) { return look_at(look, path); }, take, options.at_once);
+  if (failed) return tl::unexpected(*failed);
   if (auto written = batches.write(); !written) return tl::unexpected(written.error());
+  if (stopped) return count;
 
   std::vector<std::string> gone;
   for (const KnownFile& one : *known)

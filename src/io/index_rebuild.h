@@ -15,8 +15,8 @@ using IndexLook = std::function<Result<IndexedJob>(const std::string& path)>;
 struct RebuildOptions {
   std::string folder;  ///< absolute
   std::string bay;
-  unsigned threads = 0;  ///< that read; 0: as many as the computer has processors
-  bool all = true;       ///< false: only files that differ from what the index knows of them
+  std::size_t at_once = 0;  ///< files that are read at the same time; 0: as the computer has processors for
+  bool all = true;          ///< false: only files that differ from what the index knows of them
 };
 
 struct RebuildCount {

@@ -4,17 +4,16 @@
 
 #include <algorithm>
 
-#include "core/job/fluid_watch.h"
+#include "core/job/watched_fluid.h"
 
-namespace sumplog {
+namespace sumplog::testing {
 namespace {
 
-using namespace std::chrono_literals;
 using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-class ByHandTest : public ::testing::Test {
+class ByHandTest : public WatchedFluid {
  protected:
   ByHandTest() {
     JobConfiguration c;
@@ -22,57 +21,10 @@ class ByHandTest : public ::testing::Test {
     c.minimum_stay = 120s;
     watch_.emplace(std::move(c));
   }
-  void entry(const std::string& name, const std::string& fields = "{}") {
-    watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);
-    watch_->update(now_, events_);
-  }
   void by_hand(double value) {
     entry("reading_by_hand", R"({"value_c":)" + std::to_string(value) + R"(,"place":"stream"})");
   }
-  void reading(const std::string& signal, double value) {
-    ReadingEvent r;
-    r.at = now_;
-    r.bus = BusName("can0");
-    r.ecu = "7E9";
-    r.signal = signal;
-    r.value = value;
-    r.step = 1;
-    r.rounding = Rounding::round;
-    watch_->on_reading(r, events_);
-    watch_->update(now_, events_);
-  }
-  void wait(Duration d) {
-    const TimePoint until = now_ + d;
-    while (const auto due = watch_->deadline()) {
-      if (*due > until) break;
-      now_ = *due;
-      watch_->update(now_, events_);
-    }
-    now_ = until;
-  }
-  WindowState state() const {
-    WindowState last = WindowState::unknown;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<WindowEvent>(&event)) last = one->to;
-    return last;
-  }
-  std::string why() const {
-    std::string last;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<ThermalEvent>(&event)) last = one->why;
-    return last;
-  }
-  std::vector<std::string> cues() const {
-    std::vector<std::string> names;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<CueEvent>(&event)) names.push_back(one->name);
-    return names;
-  }
-
-  std::optional<FluidWatch> watch_;
-  std::vector<Event> events_;
-  TimePoint now_ = at_micros(1700000000000000);
-  int entries_ = 0;
+  std::string why() const { return all<ThermalEvent>().empty() ? "" : last<ThermalEvent>().why; }
 };
 
 TEST_F(ByHandTest, AReadingByHandAloneGivesTheWindowForAMinute) {
@@ -150,4 +102,4 @@ TEST_F(ByHandTest, NoReadingWithThePlugOutIsACue) {
 }
 
 }  // namespace
-}  // namespace sumplog
+}  // namespace sumplog::testing

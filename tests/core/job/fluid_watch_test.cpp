@@ -1,19 +1,14 @@
-#include "core/job/fluid_watch.h"
-
-#include <gtest/gtest.h>
-
 #include <chrono>
 #include <cmath>
 
-namespace sumplog {
+#include "core/job/watched_fluid.h"
+
+namespace sumplog::testing {
 namespace {
 
-using namespace std::chrono_literals;
-
-constexpr TimePoint kStart = at_micros(1700000000000000);
 const BusName kBus("can0");
 
-class FluidWatchTest : public ::testing::Test {
+class FluidWatchTest : public WatchedFluid {
  protected:
   FluidWatchTest() { use(TemperatureWindow{{35}, {45}}); }
   void use(std::optional<TemperatureWindow> window) {
@@ -26,32 +21,17 @@ class FluidWatchTest : public ::testing::Test {
   void reading(std::optional<double> value, std::string why = "", std::string ecu = "7E9",
                BusName bus = kBus) {
     ReadingEvent r;
-    r.at = now_;
     r.bus = bus;
     r.ecu = std::move(ecu);
     r.signal = "fluid_temperature";
     r.value = value;
     r.unit = "degC";
-    r.step = 1;
-    r.rounding = Rounding::round;
-    if (!value) r.quality = Quality::suspect;
     r.why = std::move(why);
-    watch_->on_reading(r, events_);
-    watch_->update(now_, events_);
+    read(std::move(r));
   }
   void link(LinkState state, BusName bus = kBus) {
     watch_->on_link(bus, state);
     watch_->update(now_, events_);
-  }
-  /// Time passes; deadlines fire on the way.
-  void wait(Duration d) {
-    const TimePoint until = now_ + d;
-    while (const auto due = watch_->deadline()) {
-      if (*due > until) break;
-      now_ = *due;
-      watch_->update(now_, events_);
-    }
-    now_ = until;
   }
   void readings(double value, int count) {
     for (int i = 0; i < count; ++i) {
@@ -59,26 +39,6 @@ class FluidWatchTest : public ::testing::Test {
       reading(value);
     }
   }
-  template <class E>
-  std::vector<E> all() const {
-    std::vector<E> found;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
-    return found;
-  }
-  template <class E>
-  E last() const {
-    const auto found = all<E>();
-    EXPECT_FALSE(found.empty());
-    return found.empty() ? E{} : found.back();
-  }
-  WindowState state() const {
-    return all<WindowEvent>().empty() ? WindowState::unknown : last<WindowEvent>().to;
-  }
-
-  std::optional<FluidWatch> watch_;
-  std::vector<Event> events_;
-  TimePoint now_ = kStart;
 };
 
 // --- normal ---
@@ -461,4 +421,4 @@ TEST_F(FluidWatchTest, AnEntryMayConfirmTheSelectorCycle) {
 }
 
 }  // namespace
-}  // namespace sumplog
+}  // namespace sumplog::testing

@@ -6,12 +6,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/job/fluid_watch.h"
+#include "core/job/watched_fluid.h"
 
-namespace sumplog {
+namespace sumplog::testing {
 namespace {
 
-using namespace std::chrono_literals;
 using ::testing::Contains;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
@@ -22,7 +21,7 @@ Sourced<T> invented(T value) {
   return {std::move(value), Origin::invented, {}, 0};
 }
 
-class LateEntryTest : public ::testing::Test {
+class LateEntryTest : public WatchedFluid {
  protected:
   LateEntryTest() {
     service_.window = invented(TemperatureWindow{{35}, {45}});
@@ -41,31 +40,6 @@ class LateEntryTest : public ::testing::Test {
     watch_.emplace(std::move(c));
     events_.clear();
   }
-  void entry(const std::string& name, const std::string& fields = "{}") {
-    watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);
-    watch_->update(now_, events_);
-  }
-  void reading(const std::string& signal, double value) {
-    ReadingEvent r;
-    r.at = now_;
-    r.bus = BusName("can0");
-    r.ecu = "7E9";
-    r.signal = signal;
-    r.value = value;
-    r.step = 1;
-    r.rounding = Rounding::round;
-    watch_->on_reading(r, events_);
-    watch_->update(now_, events_);
-  }
-  void wait(Duration d) {
-    const TimePoint until = now_ + d;
-    while (const auto due = watch_->deadline()) {
-      if (*due > until) break;
-      now_ = *due;
-      watch_->update(now_, events_);
-    }
-    now_ = until;
-  }
   /// Readings twice a second: fluid from a value on, with its rate; engine, coolant.
   void drive(Duration d, double from_c, double c_per_min, double rpm = 700, double coolant_c = 40) {
     for (Duration gone{}; gone < d; gone += 500ms) {
@@ -75,25 +49,9 @@ class LateEntryTest : public ::testing::Test {
       wait(500ms);
     }
   }
-  template <class E>
-  std::vector<E> all() const {
-    std::vector<E> found;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
-    return found;
-  }
-  std::vector<std::string> cues() const {
-    std::vector<std::string> names;
-    for (const CueEvent& one : all<CueEvent>()) names.push_back(one.name);
-    return names;
-  }
   CheckEvent check() const { return all<CheckEvent>().back(); }
 
   ServiceFile service_;
-  std::optional<FluidWatch> watch_;
-  std::vector<Event> events_;
-  TimePoint now_ = at_micros(1700000000000000);
-  int entries_ = 0;
 };
 
 // --- late entries ---
@@ -189,7 +147,7 @@ TEST_F(LateEntryTest, APlugThatComesInAboveTheWindowSaysWhatThatMeansForTheLevel
   EXPECT_EQ(sums[0].edge_c, 45);
   EXPECT_EQ(sums[0].fill_l, 10);
   EXPECT_NEAR(sums[0].short_ml[1], 7.7 * (sums[0].plug_in_c - 45), 1);  // API MPMS 11.1, 850 kg/m³
-  EXPECT_THAT(sums[0].assumes, testing::ElementsAre("density 850 ± 15 kg/m³ at 15 °C, nobody said"));
+  EXPECT_THAT(sums[0].assumes, ::testing::ElementsAre("density 850 ± 15 kg/m³ at 15 °C, nobody said"));
 }
 
 TEST_F(LateEntryTest, TheDensityOfTheServiceFileIsUsed) {
@@ -199,7 +157,7 @@ TEST_F(LateEntryTest, TheDensityOfTheServiceFileIsUsed) {
   entry("plug_out");
   entry("plug_in");
   ASSERT_EQ(all<LevelSumsEvent>().size(), 1U);
-  EXPECT_THAT(all<LevelSumsEvent>()[0].assumes, testing::ElementsAre("density 820 kg/m³ at 15 °C"));
+  EXPECT_THAT(all<LevelSumsEvent>()[0].assumes, ::testing::ElementsAre("density 820 kg/m³ at 15 °C"));
 }
 
 TEST_F(LateEntryTest, WithoutAFillQuantityOrAReadingNothingIsSaidOfTheLevel) {
@@ -359,4 +317,4 @@ TEST_F(LateEntryTest, TooFastIsDecidedByTheMinimumStayAlone) {
 }
 
 }  // namespace
-}  // namespace sumplog
+}  // namespace sumplog::testing

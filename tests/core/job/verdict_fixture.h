@@ -8,15 +8,13 @@
 #include <vector>
 
 #include "core/item/json_line.h"
-#include "core/job/fluid_watch.h"
+#include "core/job/watched_fluid.h"
 
 namespace sumplog::testing {
 
-using namespace std::chrono_literals;
-
 /// A job up to the level check as the watch over the fluid sees it: twice a second every signal is read. `ready` brings it to where
 /// the plug may come out; each test breaks one thing.
-class VerdictTest : public ::testing::Test {
+class VerdictTest : public WatchedFluid {
  protected:
   VerdictTest() {
     service_.id = "demo-9";
@@ -55,28 +53,6 @@ class VerdictTest : public ::testing::Test {
 
   Origin decoder_origin_ = Origin::invented;  ///< of what reads the fluid temperature; before use()
 
-  void entry(const std::string& name, const std::string& fields = "{}") {
-    watch_->on_entry(Entry{now_, std::to_string(++entries_), name, fields}, events_);
-    watch_->update(now_, events_);
-  }
-  void reading(const std::string& signal, std::optional<double> value, const std::string& label = "",
-               const std::string& ecu = "7E9") {
-    ReadingEvent r;
-    r.at = now_;
-    r.bus = BusName("can0");
-    r.ecu = ecu;
-    r.signal = signal;
-    r.value = value;
-    r.label = label;
-    r.step = 1;
-    r.rounding = Rounding::round;
-    if (!value) {
-      r.quality = Quality::suspect;
-      r.why = "not available";
-    }
-    watch_->on_reading(r, events_);
-    watch_->update(now_, events_);
-  }
   void codes(std::vector<CodeLine> lines = {}) {
     CodesEvent codes;
     codes.at = now_;
@@ -87,16 +63,6 @@ class VerdictTest : public ::testing::Test {
     watch_->on_codes(codes);
     watch_->update(now_, events_);
   }
-  void wait(Duration d) {
-    const TimePoint until = now_ + d;
-    while (const auto due = watch_->deadline()) {
-      if (*due > until) break;
-      now_ = *due;
-      watch_->update(now_, events_);
-    }
-    now_ = until;
-  }
-
   /// What is read twice a second for so long; `fluid_c_` goes on with its rate.
   struct Car {
     std::optional<double> rpm = 700;
@@ -181,13 +147,6 @@ class VerdictTest : public ::testing::Test {
     entry("plug_in");
   }
 
-  template <class E>
-  std::vector<E> all() const {
-    std::vector<E> found;
-    for (const Event& event : events_)
-      if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
-    return found;
-  }
   VerdictEvent verdict() const {
     const auto found = all<VerdictEvent>();
     if (found.empty()) {
@@ -199,11 +158,7 @@ class VerdictTest : public ::testing::Test {
   std::vector<std::string> why() const { return verdict().why; }
 
   ServiceFile service_;
-  std::optional<FluidWatch> watch_;
-  std::vector<Event> events_;
-  TimePoint now_ = at_micros(1700000000000000);
   double fluid_c_ = 20;
-  int entries_ = 0;
 };
 
 }  // namespace sumplog::testing
