@@ -19,6 +19,7 @@
 #include "core/job/job_settings.h"
 #include "core/record/job_terms.h"
 #include "io/capture_file.h"
+#include "io/http_status.h"
 #include "io/serving_note.h"
 
 namespace sumplog {
@@ -32,9 +33,6 @@ constexpr auto kFarewell = std::chrono::seconds(2);  // for the last answers and
 constexpr auto kFarewellLook = std::chrono::milliseconds(10);
 constexpr Duration kSweepLineEvery = std::chrono::seconds(5);  // often enough for a person who waits
 constexpr double kSecondsPerMinute = 60;
-constexpr unsigned kConflict = 409;
-constexpr unsigned kNotAccepted = 422;
-constexpr unsigned kUnavailable = 503;
 
 std::string id_of(const std::vector<Item>& header) {
   for (const Item& item : header)
@@ -364,40 +362,41 @@ std::string Daemon::course(CourseOptions options, std::optional<Duration> newest
 }
 
 void Daemon::store_photo(std::string id, std::string bytes, std::string of, std::string by, WebReply reply) {
-  photos_.store(path_, std::move(bytes),
-                [this, id = std::move(id), of = std::move(of), by = std::move(by),
-                 reply = std::move(reply)](Result<StoredPhoto> stored) {
-                  if (!stored) {
-                    const bool ours = stored.error().place.empty();  // no place: it is the content
-                    reply(web_fault(ours ? kNotAccepted : kUnavailable, stored.error()));
-                    return;
-                  }
-                  desk_.enter({id, std::string(kPhoto), stored->fields(of, by)}, time_.now(),
-                              recorder_.trouble(), reply);
-                  wait_until_due();
-                });
+  photos_.store(
+      path_, std::move(bytes),
+      [this, id = std::move(id), of = std::move(of), by = std::move(by),
+       reply = std::move(reply)](Result<StoredPhoto> stored) {
+        if (!stored) {
+          const bool ours = stored.error().place.empty();  // no place: it is the content
+          reply(web_fault(ours ? http_status::kNotAccepted : http_status::kUnavailable, stored.error()));
+          return;
+        }
+        desk_.enter({id, std::string(kPhoto), stored->fields(of, by)}, time_.now(), recorder_.trouble(),
+                    reply);
+        wait_until_due();
+      });
 }
 
 void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
   if (finished_) {
-    reply(web_fault(kConflict, Fault{"this job is being closed already", path_, ""}));
+    reply(web_fault(http_status::kConflict, Fault{"this job is being closed already", path_, ""}));
     return;
   }
   const std::vector<OpenItem> open = open_ones(summary_.record());
   if (!open.empty() && sign_over.empty()) {
-    reply(web_fault(kConflict, open_items_fault(open, path_)));
+    reply(web_fault(http_status::kConflict, open_items_fault(open, path_)));
     return;
   }
   for (const Entry& entry : signed_over(open, sign_over, time_.now())) submit(entry);
   if (auto ended = finish(true); !ended) {
-    reply(web_fault(kUnavailable, ended.error()));
+    reply(web_fault(http_status::kUnavailable, ended.error()));
     return;
   }
   auto told = closed_text(path_);
   if (told)
     reply(WebAnswer{200, "application/json", *told + "\n", {}});
   else
-    reply(web_fault(kUnavailable, told.error()));
+    reply(web_fault(http_status::kUnavailable, told.error()));
 }
 
 /// Stop asking, sync the job file, stop. A job that is not closed can be gone on with.

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/item/json_line.h"
+#include "io/http_status.h"
 #include "io/sha256.h"
 
 namespace sumplog {
@@ -10,8 +11,6 @@ namespace {
 
 constexpr Duration kPatience =
     std::chrono::seconds{10};  // own choice; syncs of several seconds are seen on worn cards
-constexpr unsigned kConflict = 409;
-constexpr unsigned kUnavailable = 503;
 
 /// The same for the same content, however its JSON is written: 38 is 38.0.
 std::string content_of(const std::string& name, const std::string& fields) {
@@ -24,11 +23,11 @@ std::string content_of(const std::string& name, const std::string& fields) {
 }
 
 WebAnswer not_yet(const std::string& what) {
-  auto answer =
-      web_fault(kUnavailable, Fault{"not recorded yet: " + what,
-                                    {},
-                                    "it is kept in memory and written when the disk takes it; send it again "
-                                    "with the same id to learn when"});
+  auto answer = web_fault(http_status::kUnavailable,
+                          Fault{"not recorded yet: " + what,
+                                {},
+                                "it is kept in memory and written when the disk takes it; send it again "
+                                "with the same id to learn when"});
   answer.headers.emplace_back("Retry-After", "2");
   return answer;
 }
@@ -45,14 +44,14 @@ void EntryDesk::enter(const EntryWish& wish, TimePoint now, const std::string& t
   if (found == known_.end()) {
     const Recorder::Token token = next_token_++;
     if (auto taken = submit_(Entry{now, wish.id, wish.name, wish.fields}, token); !taken) {
-      reply(web_fault(kUnavailable, taken.error()));
+      reply(web_fault(http_status::kUnavailable, taken.error()));
       return;
     }
     unsynced_.emplace(token, wish.id);
     found = known_.emplace(wish.id, Known{now, content, false, {}}).first;
   } else if (found->second.content != content) {
-    reply(web_fault(kConflict, Fault{"another entry has this id already", "id " + wish.id,
-                                     "give each entry its own id"}));
+    reply(web_fault(http_status::kConflict, Fault{"another entry has this id already", "id " + wish.id,
+                                                  "give each entry its own id"}));
     return;
   }
   Known& known = found->second;

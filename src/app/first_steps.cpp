@@ -21,6 +21,7 @@
 #include "app/service_watch.h"
 #include "app/setup_desk.h"
 #include "io/can_link.h"
+#include "io/http_status.h"
 #include "io/job_file.h"
 #include "io/service_notice.h"
 #include "io/serving_note.h"
@@ -32,8 +33,7 @@ namespace asio = boost::asio;
 namespace fs = std::filesystem;
 
 constexpr auto kTryAgain = std::chrono::seconds(1);  // own choice: a person waits for it
-constexpr unsigned kNotFound = 404;
-constexpr std::string_view kLookPrefix = ".look-";  // hidden: no list of jobs shows it
+constexpr std::string_view kLookPrefix = ".look-";   // hidden: no list of jobs shows it
 
 /// What a look left behind that was killed: nobody holds it, and nobody will look for it.
 void remove_old_looks(const std::string& folder) {
@@ -100,7 +100,7 @@ class FirstSteps {
       else if (auto file = page_answer(request))
         reply(std::move(*file));
       else
-        reply(web_fault(kNotFound,
+        reply(web_fault(http_status::kNotFound,
                         Fault{"there is no job yet", request.path, "choose the adapter on the page"}));
     };
     owner.events_after = [](std::uint64_t, std::size_t) { return std::optional<EventBlock>(); };

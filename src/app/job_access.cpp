@@ -13,6 +13,7 @@
 #include "core/item/json_line.h"
 #include "core/journal/event_reader.h"
 #include "io/direct_recorder.h"
+#include "io/http_status.h"
 #include "io/job_time.h"
 #include "io/photo_store.h"
 #include "io/serving_note.h"
@@ -61,7 +62,6 @@ tl::unexpected<Refusal> failed(Fault fault) {
 
 Recorded ask(const WebPlace& place, const std::string& path, const std::string& target,
              const std::string& type, std::string body) {
-  constexpr unsigned kOk = 200;
   constexpr unsigned kFirstFailure = 500;
   const auto id = job_id_of(path);
   if (!id) return refused(id.error());
@@ -69,7 +69,7 @@ Recorded ask(const WebPlace& place, const std::string& path, const std::string& 
   auto answer = ask_web(place, {"POST", target + joiner + "job=" + *id, type, std::move(body)});
   if (!answer) return failed(answer.error());
   while (!answer->body.empty() && answer->body.back() == '\n') answer->body.pop_back();
-  if (answer->status == kOk) return std::move(answer->body);
+  if (answer->status == http_status::kOk) return std::move(answer->body);
   const auto said = nlohmann::json::parse(answer->body, nullptr, false);
   if (!said.is_object())
     return failed(

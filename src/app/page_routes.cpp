@@ -3,15 +3,12 @@
 #include <string>
 #include <string_view>
 
+#include "io/http_status.h"
 #include "page/page_files.h"
 
 namespace sumplog {
 namespace {
 
-constexpr unsigned kOk = 200;
-constexpr unsigned kNoToken = 401;
-constexpr unsigned kNotFound = 404;
-constexpr unsigned kWrongMethod = 405;
 constexpr std::string_view kBelow = "/page/";
 constexpr std::string_view kFirst = "index.html";
 constexpr std::string_view kNoTokenPage = "no_token.html";
@@ -34,19 +31,20 @@ std::optional<WebAnswer> page_answer(const WebRequest& request) {
   const bool below = request.path.starts_with(kBelow);
   if (!below && request.path != "/") return std::nullopt;
   if (request.method != "GET" && request.method != "HEAD") {
-    auto answer = web_fault(
-        kWrongMethod, Fault{"this cannot be done here", request.method + " " + request.path, "use GET"});
+    auto answer = web_fault(http_status::kWrongMethod, Fault{"this cannot be done here",
+                                                             request.method + " " + request.path, "use GET"});
     answer.headers.emplace_back("Allow", "GET, HEAD");
     return answer;
   }
   const auto file = page_file(below ? std::string_view(request.path).substr(kBelow.size()) : kFirst);
   if (!file)
-    return web_fault(kNotFound, Fault{"this is no file of the page", request.path, "the page is at /"});
-  return page_of(*file, kOk);
+    return web_fault(http_status::kNotFound,
+                     Fault{"this is no file of the page", request.path, "the page is at /"});
+  return page_of(*file, http_status::kOk);
 }
 
 WebAnswer no_token_page() {
-  return page_of(page_file(kNoTokenPage).value_or(PageFile{}), kNoToken);
+  return page_of(page_file(kNoTokenPage).value_or(PageFile{}), http_status::kUnauthorized);
 }
 
 }  // namespace sumplog

@@ -10,14 +10,11 @@
 #include "core/decoder/signal_name.h"
 #include "core/item/json_line.h"
 #include "io/can_link.h"
+#include "io/http_status.h"
 
 namespace sumplog {
 namespace {
 
-constexpr unsigned kBadRequest = 400;
-constexpr unsigned kWrongMethod = 405;
-constexpr unsigned kConflict = 409;
-constexpr unsigned kNotAccepted = 422;
 constexpr int kDecimals = 1;  // of a limit in °C
 constexpr std::string_view kWantedSignal = "fluid_temperature";
 constexpr std::size_t kLongestName = 100;
@@ -58,12 +55,6 @@ std::optional<std::string> decoder_json(const std::string& id) {
   return line.take();
 }
 
-std::string list_of(const std::vector<std::string>& objects) {
-  std::string list;
-  for (const std::string& one : objects) list += (list.empty() ? "" : ",") + one;
-  return "[" + list + "]";
-}
-
 std::string adapters_json() {
   std::vector<std::string> found;
   for (const std::string& name : can_interfaces()) {
@@ -76,7 +67,7 @@ std::string adapters_json() {
                         .text("state", "serial port")
                         .text("note", "only if your CAN adapter is plugged in here")
                         .take());
-  return list_of(found);
+  return json_array(found);
 }
 
 }  // namespace
@@ -90,7 +81,7 @@ SetupDesk::SetupDesk(const ProgramSettings& settings, std::function<void()> chos
     known.push_back(std::move(*one));
     ids_.push_back(id);
   }
-  decoders_ = list_of(known);
+  decoders_ = json_array(known);
 }
 
 void SetupDesk::show(Stage stage, std::string help) {
@@ -114,8 +105,9 @@ void SetupDesk::on_request(const WebRequest& request, const WebReply& reply) {
   } else if (request.method == "POST") {
     on_choice(request, reply);
   } else {
-    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
-                                                request.method + " " + request.path, "use GET or POST"});
+    auto answer =
+        web_fault(http_status::kWrongMethod,
+                  Fault{"this cannot be done here", request.method + " " + request.path, "use GET or POST"});
     answer.headers.emplace_back("Allow", "GET, POST");
     reply(std::move(answer));
   }
@@ -133,30 +125,34 @@ void SetupDesk::on_choice(const WebRequest& request, const WebReply& reply) {
   const std::string decoder = word("decoder");
   const std::string by = word("by");
   if (interface.empty() == decoder.empty()) {
-    reply(web_fault(kBadRequest, Fault{"this is no choice", request.path,
-                                       R"(send {"interface":"can0"}, or {"decoder":"demo-9","by":"NAME"})"}));
+    reply(web_fault(http_status::kBadRequest,
+                    Fault{"this is no choice", request.path,
+                          R"(send {"interface":"can0"}, or {"decoder":"demo-9","by":"NAME"})"}));
     return;
   }
   if (!interface.empty()) {
     if (stage_ != Stage::adapter) {
-      reply(web_fault(kConflict, Fault{"the adapter " + interface_ + " is in use already", "interface",
-                                       "stop the program and start it again for another one"}));
+      reply(web_fault(http_status::kConflict,
+                      Fault{"the adapter " + interface_ + " is in use already", "interface",
+                            "stop the program and start it again for another one"}));
       return;
     }
     interface_ = interface;
   } else {
     if (stage_ != Stage::car) {
-      reply(web_fault(kConflict, Fault{"there is no adapter yet", "decoder", "choose the adapter first"}));
+      reply(web_fault(http_status::kConflict,
+                      Fault{"there is no adapter yet", "decoder", "choose the adapter first"}));
       return;
     }
     if (std::find(ids_.begin(), ids_.end(), decoder) == ids_.end()) {
-      reply(web_fault(kNotAccepted,
+      reply(web_fault(http_status::kNotAccepted,
                       Fault{"no decoder '" + decoder + "'", "decoder", "choose one of the list"}));
       return;
     }
     if (by.empty() || by.size() > kLongestName) {
-      reply(web_fault(kNotAccepted, Fault{"nobody stands for this choice", "by",
-                                          "give the name of the technician, at most 100 bytes"}));
+      reply(
+          web_fault(http_status::kNotAccepted, Fault{"nobody stands for this choice", "by",
+                                                     "give the name of the technician, at most 100 bytes"}));
       return;
     }
     job_ = JobChoice{decoder, by};

@@ -9,6 +9,7 @@
 #include "app/page_routes.h"
 #include "core/item/entry_names.h"
 #include "core/record/entry_table.h"
+#include "io/http_status.h"
 
 namespace sumplog {
 namespace {
@@ -18,12 +19,6 @@ using Json = nlohmann::ordered_json;
 constexpr std::size_t kLongestId = 64;
 constexpr std::size_t kLongestCaption = 200;  // bytes, of a photo's `of` and `by`
 constexpr std::size_t kDeepest = 8;           // brackets within brackets; an entry has three
-constexpr unsigned kBadRequest = 400;
-constexpr unsigned kNotFound = 404;
-constexpr unsigned kWrongMethod = 405;
-constexpr unsigned kConflict = 409;
-constexpr unsigned kWrongType = 415;
-constexpr unsigned kNotAccepted = 422;
 
 constexpr std::string_view kSetup = "/api/setup";
 
@@ -91,16 +86,16 @@ bool nests_deeper_than(std::size_t most, std::string_view json) {
 Result<Json> object_of(const WebRequest& request, std::initializer_list<std::string_view> keys,
                        unsigned& status) {
   if (request.content_type != "application/json") {
-    status = kWrongType;
+    status = http_status::kWrongType;
     return fault("the body is not announced as JSON", "Content-Type", "send Content-Type: application/json");
   }
   Json parsed;
   if (!nests_deeper_than(kDeepest, request.body)) parsed = Json::parse(request.body, nullptr, false);
   if (!parsed.is_object()) {
-    status = kBadRequest;
+    status = http_status::kBadRequest;
     return fault("the body is not a JSON object", request.path, "see docs/web.md");
   }
-  status = kNotAccepted;
+  status = http_status::kNotAccepted;
   for (const auto& [key, value] : parsed.items()) {
     if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
     std::string known;
@@ -128,22 +123,24 @@ void WebContract::on_request(WebRequest request, WebReply reply) const {
   }
   const std::string allowed = methods_of(request.path);
   if (allowed.empty()) {
-    reply(web_fault(kNotFound, Fault{"there is nothing here", request.path, "there is: " + known_paths()}));
+    reply(web_fault(http_status::kNotFound,
+                    Fault{"there is nothing here", request.path, "there is: " + known_paths()}));
     return;
   }
   const bool known = std::any_of(kRoutes.begin(), kRoutes.end(), [&](const Route& one) {
     return one.path == request.path && one.method == request.method;
   });
   if (!known) {
-    auto answer = web_fault(kWrongMethod, Fault{"this cannot be done here",
-                                                request.method + " " + request.path, "use " + allowed});
+    auto answer =
+        web_fault(http_status::kWrongMethod,
+                  Fault{"this cannot be done here", request.method + " " + request.path, "use " + allowed});
     answer.headers.emplace_back("Allow", allowed);
     reply(std::move(answer));
     return;
   }
   // Who found this address beside a job file makes sure that it is still the one of that job.
   if (const auto job = request.query.find("job"); job != request.query.end() && job->second != job_.id) {
-    reply(web_fault(kConflict,
+    reply(web_fault(http_status::kConflict,
                     Fault{"another job is held here", "job " + job_.id, "look where yours is held"}));
     return;
   }
@@ -167,16 +164,17 @@ void WebContract::on_entry(const WebRequest& request, const WebReply& reply) con
   }
   EntryWish wish{text_of(*body, "id"), text_of(*body, "name"), {}};
   if (!is_id(wish.id)) {
-    reply(web_fault(kNotAccepted, bad_id()));
+    reply(web_fault(http_status::kNotAccepted, bad_id()));
     return;
   }
   if (wish.name == kPhoto) {
-    reply(web_fault(kNotAccepted, Fault{"a photo comes with its bytes", "entry photo", "POST /api/photos"}));
+    reply(web_fault(http_status::kNotAccepted,
+                    Fault{"a photo comes with its bytes", "entry photo", "POST /api/photos"}));
     return;
   }
   auto fields = checked_fields(wish.name, body->contains("fields") ? (*body)["fields"].dump() : "{}");
   if (!fields) {
-    reply(web_fault(kNotAccepted, fields.error()));
+    reply(web_fault(http_status::kNotAccepted, fields.error()));
     return;
   }
   wish.fields = std::move(*fields);
@@ -186,19 +184,19 @@ void WebContract::on_entry(const WebRequest& request, const WebReply& reply) con
 void WebContract::on_photo(WebRequest& request, const WebReply& reply) const {
   // Only types that no foreign page can send without being asked whether it may (Fetch, CORS-safelisted types).
   if (!request.content_type.starts_with("image/")) {
-    reply(web_fault(kWrongType, Fault{"the body is not announced as a photo", "Content-Type",
-                                      "send image/jpeg, image/png or image/webp"}));
+    reply(web_fault(http_status::kWrongType, Fault{"the body is not announced as a photo", "Content-Type",
+                                                   "send image/jpeg, image/png or image/webp"}));
     return;
   }
   const std::string id = request.query["id"];
   if (!is_id(id)) {
-    reply(web_fault(kNotAccepted, bad_id()));
+    reply(web_fault(http_status::kNotAccepted, bad_id()));
     return;
   }
   std::string of = request.query["of"];
   std::string by = request.query["by"];
   if (of.size() > kLongestCaption || by.size() > kLongestCaption) {
-    reply(web_fault(kNotAccepted, Fault{"this is too long", "of, by", "200 bytes at most"}));
+    reply(web_fault(http_status::kNotAccepted, Fault{"this is too long", "of, by", "200 bytes at most"}));
     return;
   }
   job_.photo(id, std::move(request.body), std::move(of), std::move(by), reply);
@@ -212,7 +210,7 @@ void WebContract::on_jobs(const WebRequest& request, const WebReply& reply) cons
     return;
   }
   if (text_of(*body, "action") != "close") {
-    reply(web_fault(kNotAccepted,
+    reply(web_fault(http_status::kNotAccepted,
                     Fault{"this cannot be done with the job that is held here", "action",
                           "close is the only action; a new job begins when serve is started again"}));
     return;
@@ -229,14 +227,14 @@ void WebContract::on_scan(const WebRequest& request, const WebReply& reply) cons
   }
   EntryWish wish{text_of(*body, "id"), std::string(kScanEntry), {}};
   if (!is_id(wish.id)) {
-    reply(web_fault(kNotAccepted, bad_id()));
+    reply(web_fault(http_status::kNotAccepted, bad_id()));
     return;
   }
   Json fields = Json::object();
   if (body->contains("scan")) fields["scan"] = (*body)["scan"];
   auto checked = checked_fields(wish.name, fields.dump());
   if (!checked) {
-    reply(web_fault(kNotAccepted, checked.error()));
+    reply(web_fault(http_status::kNotAccepted, checked.error()));
     return;
   }
   wish.fields = std::move(*checked);
@@ -258,7 +256,8 @@ void WebContract::on_course(WebRequest& request, const WebReply& reply) const {
       return number;
     };
     const auto refuse = [&](const std::string& way_out) {
-      reply(web_fault(kNotAccepted, Fault{"this value does not fit", "course.svg, " + key, way_out}));
+      reply(web_fault(http_status::kNotAccepted,
+                      Fault{"this value does not fit", "course.svg, " + key, way_out}));
     };
     if (key == "unit") {
       if (value != "C" && value != "F") return refuse("C or F");

@@ -6,13 +6,12 @@
 #include <charconv>
 #include <utility>
 
+#include "io/http_status.h"
+
 namespace sumplog {
 namespace {
 
 constexpr std::string_view kBearer = "Bearer ";
-constexpr unsigned kBadRequest = 400;
-constexpr unsigned kUnauthorized = 401;
-constexpr unsigned kForbidden = 403;
 
 std::string lower(std::string_view text) {
   std::string out(text);
@@ -110,11 +109,11 @@ bool WebAccess::knows_host(std::string_view host) const {
 
 Result<void> WebAccess::check(const WebOrigin& from, unsigned& status) const {
   if (!from.host || from.host->empty()) {
-    status = kBadRequest;
+    status = http_status::kBadRequest;
     return fault("the request names no host", "Host", "send HTTP/1.1 with a Host header");
   }
   const std::string host = lower(*from.host);
-  status = kForbidden;
+  status = http_status::kForbidden;
   if (!knows_host(host))
     return fault("this is not the name of this server", "Host: " + *from.host,
                  "use http://" + address_.text() + "/");
@@ -125,7 +124,7 @@ Result<void> WebAccess::check(const WebOrigin& from, unsigned& status) const {
     return fault("a page of another place may not speak to sumplog", "Sec-Fetch-Site: " + *from.fetch_site,
                  "use the page of this server");
   if (!token_.empty() && !has_token(from)) {
-    status = kUnauthorized;
+    status = http_status::kUnauthorized;
     return fault("this needs the token that sumplog printed when it started", "Authorization",
                  "open the address that it printed, or send 'Authorization: Bearer TOKEN'");
   }

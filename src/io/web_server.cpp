@@ -5,6 +5,7 @@
 #include <chrono>
 #include <utility>
 
+#include "io/http_status.h"
 #include "io/web_session.h"
 
 namespace sumplog {
@@ -20,7 +21,8 @@ constexpr auto kAcceptPause =
 
 /// For a connection too many, which gets no session.
 std::string busy_answer() {
-  const WebAnswer answer = web_fault(503, Fault{"too many connections", "", "close other pages"});
+  const WebAnswer answer =
+      web_fault(http_status::kUnavailable, Fault{"too many connections", "", "close other pages"});
   return "HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nRetry-After: 5\r\nContent-Type: " +
          answer.type + "\r\nContent-Length: " + std::to_string(answer.body.size()) + "\r\n\r\n" + answer.body;
 }

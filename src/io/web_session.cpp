@@ -5,6 +5,8 @@
 #include <boost/beast/http/read.hpp>
 #include <boost/beast/http/write.hpp>
 
+#include "io/http_status.h"
+
 namespace sumplog {
 
 namespace asio = boost::asio;
@@ -16,7 +18,6 @@ using boost::system::error_code;
 namespace {
 
 constexpr int kHttp11 = 11;  // as Beast writes the version
-constexpr unsigned kNoToken = 401;
 constexpr std::string_view kEvents = "/api/events";
 constexpr std::string_view kPhotos = "/api/photos";
 constexpr std::string_view kStreamHead =
@@ -106,7 +107,7 @@ void WebServer::Session::on_header(error_code error) {
   unsigned status = 0;
   if (auto allowed = shared_->access.check(origin_of(request), status); !allowed) {
     const bool opens = target_->path == "/" && request.method() == http::verb::get;
-    if (status == kNoToken && opens && shared_->owner.no_token_page)
+    if (status == http_status::kUnauthorized && opens && shared_->owner.no_token_page)
       refuse(shared_->owner.no_token_page());
     else
       refuse(status, allowed.error());
@@ -114,14 +115,14 @@ void WebServer::Session::on_header(error_code error) {
   }
   if (parser_->chunked()) {
     // Beast 1.81 asserts on a last chunk that comes in small pieces: a client could end a checked build.
-    refuse(411,
+    refuse(http_status::kLengthRequired,
            Fault{"a body in chunks is not taken", text(request.target()), "send it with its Content-Length"});
     return;
   }
   const bool photo = target_->path == kPhotos && request.method() == http::verb::post;
   if (photo) {
     if (shared_->photos >= shared_->limits.photos_at_once) {
-      refuse(503,
+      refuse(http_status::kUnavailable,
              Fault{"other photos are being stored", text(request.target()), "send it again in a moment"});
       return;
     }
@@ -200,9 +201,9 @@ void WebServer::Session::on_whole(error_code error) {
 
 void WebServer::Session::on_read_error(error_code error) {
   if (error == http::error::header_limit) {
-    refuse(431, Fault{"the header of the request is too long", "", ""});
+    refuse(http_status::kHeaderTooLarge, Fault{"the header of the request is too long", "", ""});
   } else if (error == http::error::body_limit) {
-    refuse(413,
+    refuse(http_status::kTooLarge,
            Fault{"the body of the request is too long", target_ ? target_->path : "",
                  "at most " +
                      std::to_string(holds_photo_ ? shared_->limits.photo_bytes : shared_->limits.body_bytes) +
@@ -217,7 +218,7 @@ void WebServer::Session::on_read_error(error_code error) {
 
 void WebServer::Session::refuse(WebAnswer answer) {
   // RFC 9110 15.5.2; no browser asks a person for a name because of this scheme (RFC 6750).
-  if (answer.status == kNoToken) answer.headers.emplace_back("WWW-Authenticate", "Bearer");
+  if (answer.status == http_status::kUnauthorized) answer.headers.emplace_back("WWW-Authenticate", "Bearer");
   keep_alive_ = false;
   leave_photo();
   send(std::move(answer));
@@ -270,7 +271,8 @@ void WebServer::Session::swallow(std::size_t so_far) {
 void WebServer::Session::begin_stream(const WebRequest& request) {
   if (shared_->streams >= shared_->limits.event_streams || shared_->stopped) {
     keep_alive_ = false;
-    send(web_fault(503, Fault{"too many pages follow this job", std::string(kEvents), "close some of them"}));
+    send(web_fault(http_status::kUnavailable,
+                   Fault{"too many pages follow this job", std::string(kEvents), "close some of them"}));
     return;
   }
   ++shared_->streams;

@@ -74,9 +74,7 @@ class AscWriter final : public FrameWriter {
 
   /// A foreign capture may hold any time, also one that no date can be written for.
   [[nodiscard]] bool has_a_place(TimePoint at) const {
-    constexpr TimePoint kLatest =
-        at_micros(8500000000000000);  // year 2239, and 1700 the other way, as in Flow
-    if (at > kLatest || at < at_micros(-micros(kLatest))) return false;
+    if (at > kLatestTime || at < kEarliestTime) return false;
     return !begun_ || std::chrono::abs(at - start_) <= kAscLongest;
   }
 

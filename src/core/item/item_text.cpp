@@ -16,7 +16,7 @@ namespace {
 using Json = nlohmann::ordered_json;  // keeps the order of settings
 
 // Year 2239. Below 2^33 s a double tells neighbouring microseconds apart; a little above it does not.
-constexpr double kLatestSecond = 8.5e9;
+constexpr double kLatestSecond = in_seconds(kLatestTime.time_since_epoch());
 constexpr std::size_t kMostParts = 99999;       // 5 digits in a part's frame; 30 MB of text
 constexpr std::size_t kLargestItem = 4U << 20;  // bytes collected from parts; a decoder file is some 10 kB
 

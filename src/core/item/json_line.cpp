@@ -62,6 +62,13 @@ std::string fixed(double value, int decimals) {
   return text;
 }
 
+std::string shortest(double value, int most_decimals) {
+  std::string text = fixed(value, most_decimals);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+
 std::string seconds_text(TimePoint at) {
   const std::int64_t us = micros(at);
   const bool negative = us < 0;
@@ -87,6 +94,12 @@ std::string json_string(std::string_view text) {
   std::string out;
   append_json_string(out, text);
   return out;
+}
+
+std::string json_array(const std::vector<std::string>& values) {
+  std::string text = "[";
+  for (const std::string& value : values) text += (text.size() > 1 ? "," : "") + value;
+  return text + "]";
 }
 
 JsonLine::JsonLine() : line_("{") {}

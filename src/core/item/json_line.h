@@ -34,10 +34,22 @@ class JsonLine {
 /// Fixed decimals, '.' as the point, no exponent, "-0.0" printed as "0.0".
 /// in  value finite; decimals 0…9
 [[nodiscard]] std::string fixed(double value, int decimals);
+/// Without zeros at the end, and no more than so many decimals.
+[[nodiscard]] std::string shortest(double value, int most_decimals);
 /// Seconds with 6 decimals from whole microseconds, without going through a double.
 [[nodiscard]] std::string seconds_text(TimePoint at);
 /// A JSON string with its quotes. Control characters are escaped, bytes that are not UTF-8 become U+FFFD.
 [[nodiscard]] std::string json_string(std::string_view text);
+/// "[…]" of texts that are valid JSON each.
+[[nodiscard]] std::string json_array(const std::vector<std::string>& values);
+/// What `text` makes of each item, as JSON, in a list.
+template <class Items, class Text>
+[[nodiscard]] std::string json_array(const Items& items, Text text) {
+  std::vector<std::string> values;
+  values.reserve(items.size());
+  for (const auto& item : items) values.push_back(text(item));
+  return json_array(values);
+}
 /// Upper-case hex without separators.
 [[nodiscard]] std::string hex_text(const std::uint8_t* bytes, std::size_t count);
 

@@ -24,6 +24,10 @@ using TimePoint = JobClock::time_point;
 [[nodiscard]] constexpr TimePoint at_micros(std::int64_t us) {
   return TimePoint{Duration{us}};
 }
+/// Years 1700 to 2239: a foreign capture may hold any time; what lies between can be added to and subtracted without overflow.
+inline constexpr TimePoint kEarliestTime = at_micros(-8500000000000000);
+inline constexpr TimePoint kLatestTime = at_micros(8500000000000000);
+
 [[nodiscard]] constexpr double in_seconds(Duration d) {
   return static_cast<double>(d.count()) * 1e-6;
 }

@@ -51,8 +51,7 @@ std::string seconds_or_never(const std::optional<double>& seconds) {
 
 void quantiles_if(JsonLine& line, std::string_view key, const std::optional<Quantiles>& q) {
   if (!q) return;
-  line.raw(key, "[" + seconds_or_never((*q)[0]) + "," + seconds_or_never((*q)[1]) + "," +
-                    seconds_or_never((*q)[2]) + "]");
+  line.raw(key, json_array(*q, seconds_or_never));
 }
 
 std::string object(const CodeLine& code) {
@@ -110,9 +109,7 @@ std::string object(const ExchangeEvent::Step& step) {
 }
 template <class T>
 std::string list(const std::vector<T>& items) {
-  std::string text = "[";
-  for (const T& item : items) text += (text.size() > 1 ? "," : "") + object(item);
-  return text + "]";
+  return json_array(items, [](const T& item) { return object(item); });
 }
 
 struct EventText {
@@ -250,9 +247,7 @@ struct EventText {
     line.number("plug_in_c", e.plug_in_c, kTemperatureDecimals)
         .number("edge_c", e.edge_c, kTemperatureDecimals);
     line.number("fill_l", e.fill_l, kLitreDecimals).number("ml_per_c", e.ml_per_c, kMillilitreDecimals);
-    line.raw("short_ml", "[" + fixed(e.short_ml[0], kMillilitreDecimals) + "," +
-                             fixed(e.short_ml[1], kMillilitreDecimals) + "," +
-                             fixed(e.short_ml[2], kMillilitreDecimals) + "]");
+    line.raw("short_ml", json_array(e.short_ml, [](double ml) { return fixed(ml, kMillilitreDecimals); }));
     texts_if(line, "assumes", e.assumes);
     return line.take();
   }

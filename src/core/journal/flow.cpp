@@ -8,23 +8,11 @@
 #include "core/journal/layers.h"
 
 namespace sumplog {
-namespace {
-
-// Years 1700 to 2239: a foreign capture may hold any time, and the deadlines added to it must not overflow.
-constexpr TimePoint kEarliest = at_micros(-8500000000000000);
-constexpr TimePoint kLatest = at_micros(8500000000000000);
-
-TimePoint bounded(TimePoint at) {
-  return std::clamp(at, kEarliest, kLatest);
-}
-
-}  // namespace
-
 /// Time, and the way from the settings to the layers.
 class Flow::Parts {
  public:
   void on_item(const Item& item, Output& out) {
-    const TimePoint at = std::max(now_, bounded(time_of(item)));
+    const TimePoint at = std::max(now_, std::clamp(time_of(item), kEarliestTime, kLatestTime));
     const bool first = !layers_;  // with it the journal begins, whatever it is
     if (first) {
       now_ = at;

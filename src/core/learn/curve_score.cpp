@@ -146,8 +146,7 @@ double course(const Curve& curve, double range_c) {
 
 double start(const Curve& curve, const Evidence& evidence, TimePoint begin) {
   const auto soak = cold_soak(evidence, begin);
-  constexpr Duration kBeginning = std::chrono::seconds{70};  // one pass through 500 identifiers
-  if (!soak || curve.at(0) - begin > kBeginning) return 0;
+  if (!soak || curve.at(0) - begin > TimedValues::kLongestPass) return 0;
   const double other = -log_of(kOtherRange_c);
   const double spread = std::sqrt(squared(soak->spread_c) + squared(curve.step_c) / 12);
   const double agrees = log_of(soak->sure) + log_normal_density(curve.value(0), soak->temp_c, spread);
@@ -259,18 +258,17 @@ double seen(const Curve& curve, const Evidence& evidence) {
   constexpr double kMistakes = 0.03;   // a probe that was read wrongly, or at another place
   constexpr double kNearOther_c = 18;  // something else that warms up is as near as this half of the time
   constexpr double kTiming_s = 8;      // between the look at the probe and the typed time
-  constexpr Duration kReach = std::chrono::seconds{70};
   if (evidence.seen.empty()) return 0;
   TimedValues values;
   for (std::size_t i = 0; i < curve.size(); ++i) values.add(curve.at(i), curve.value(i));
   double nats = 0;
   std::size_t used = 0;
   for (const SeenTemperature& one : evidence.seen) {
-    const auto here = values.near(one.at, kReach);
+    const auto here = values.near(one.at);
     if (!here) continue;
     if (curve.encoding->fitted && used++ < 2) continue;
-    const auto before = values.near(one.at - kPaceSpan / 2, kReach);
-    const auto after = values.near(one.at + kPaceSpan / 2, kReach);
+    const auto before = values.near(one.at - kPaceSpan / 2);
+    const auto after = values.near(one.at + kPaceSpan / 2);
     const double pace_c_per_s = before && after ? (*after - *before) / in_seconds(kPaceSpan) : 0;
     const double spread = std::sqrt(squared(one.error_c * 0.65) + squared(curve.step_c) / 12 +
                                     squared(pace_c_per_s * kTiming_s));

@@ -66,14 +66,6 @@ constexpr std::array<UsualEncoding, 7> kSignedLong{{
     {celsius(1, 0), 0.10},
 }};
 
-/// No more digits than the number needs, at most 6.
-std::string short_number(double value) {
-  std::string text = fixed(value, 6);
-  text.erase(text.find_last_not_of('0') + 1);
-  if (text.back() == '.') text.pop_back();
-  return text;
-}
-
 }  // namespace
 
 std::span<const UsualEncoding> usual_encodings(int bit_length, bool is_signed) {
@@ -83,14 +75,15 @@ std::span<const UsualEncoding> usual_encodings(int bit_length, bool is_signed) {
 }
 
 std::string text_of(const Encoding& encoding) {
+  constexpr int kShownDecimals = 6;
   Encoding shown = encoding;
   if (encoding.fahrenheit) {
     shown.scale = encoding.scale / kKelvinPerFahrenheit;
     shown.offset = encoding.offset / kKelvinPerFahrenheit + 32;
   }
   std::string text = "raw";
-  if (shown.scale != 1) text += " * " + short_number(shown.scale);
-  const std::string offset = short_number(std::abs(shown.offset));
+  if (shown.scale != 1) text += " * " + shortest(shown.scale, kShownDecimals);
+  const std::string offset = shortest(std::abs(shown.offset), kShownDecimals);
   if (offset != "0") text += (shown.offset < 0 ? " - " : " + ") + offset;
   return text + (encoding.fahrenheit ? " °F" : " °C");
 }

@@ -47,9 +47,8 @@ std::optional<Encoding> fitted(const RawCurve& curve, const Evidence& evidence, 
   TimedValues raws;
   for (std::size_t i = 0; i < curve.at.size(); ++i) raws.add(curve.at[i], curve.raw[i]);
   std::vector<Anchor> anchors;
-  constexpr Duration kReach = std::chrono::seconds{70};
   for (const SeenTemperature& one : evidence.seen)
-    if (const auto raw = raws.near(one.at, kReach))
+    if (const auto raw = raws.near(one.at))
       anchors.push_back({one.temp_c, *raw, 1 / (one.error_c * one.error_c)});
   if (const auto soak = cold_soak(evidence, begin); soak && soak->sure == 1)
     anchors.push_back(
@@ -199,14 +198,12 @@ void Search::forget_unlikely() {
 std::vector<std::optional<double>> course_of(const Candidate& one, const PayloadLog& log, TimePoint begin,
                                              TimePoint end) {
   constexpr int kMoments = 12;
-  constexpr Duration kReach = std::chrono::seconds{70};
   const PayloadSeries& series = log.series().at(one.source);
   TimedValues values;
   for (std::size_t i = 0; i < series.size(); ++i)
     values.add(series.at(i), one.encoding.value(one.field.raw(series.payload(i))));
   std::vector<std::optional<double>> course;
-  for (int i = 0; i <= kMoments; ++i)
-    course.push_back(values.near(begin + (end - begin) * i / kMoments, kReach));
+  for (int i = 0; i <= kMoments; ++i) course.push_back(values.near(begin + (end - begin) * i / kMoments));
   return course;
 }
 

@@ -17,6 +17,8 @@ namespace {
 constexpr double kColdest_c = -40, kHottest_c = 170;
 constexpr int kShownDecimals = 2;
 
+constexpr int kDecimals = 9;  // of scale, offset and values
+
 std::string hex_number(std::uint32_t value) {
   const std::uint8_t bytes[] = {static_cast<std::uint8_t>(value >> 24U),
                                 static_cast<std::uint8_t>(value >> 16U),
@@ -61,9 +63,9 @@ class Writer {
             "\nbit_length = " + std::to_string(field.bit_length) + '\n';
     text += "byte_order = \"" + std::string(field.byte_order == ByteOrder::big ? "big" : "little") + "\"\n";
     if (field.is_signed) text += "signed = true\n";
-    text += "scale = " + number(scale_) + "\noffset = " + number(offset_) + '\n';
+    text += "scale = " + shortest(scale_, kDecimals) + "\noffset = " + shortest(offset_, kDecimals) + '\n';
     if (decimals_ > 0) text += "decimals = " + std::to_string(decimals_) + '\n';
-    text += "valid = [" + number(value(lowest_)) + ", " + number(value(highest_)) +
+    text += "valid = [" + shortest(value(lowest_), kDecimals) + ", " + shortest(value(highest_), kDecimals) +
             "]  # what a fluid can have\n";
     if (!field.is_signed)
       text += "no_value = [ { raw = " + hex_number(static_cast<std::uint32_t>(all_ones_)) +
@@ -91,12 +93,6 @@ class Writer {
 
  private:
   [[nodiscard]] double value(std::int32_t raw) const { return raw * scale_ + offset_; }
-  [[nodiscard]] static std::string number(double value) {
-    std::string text = fixed(value, 9);
-    text.erase(text.find_last_not_of('0') + 1);
-    if (text.back() == '.') text.pop_back();
-    return text;
-  }
   [[nodiscard]] std::string source() const {
     const ByteSource& source = place_.source;
     if (source.group)
@@ -114,7 +110,7 @@ class Writer {
   [[nodiscard]] std::string check(const std::vector<std::uint8_t>& payload,
                                   const std::optional<double>& expected, const std::string& why) const {
     return "  { bytes = \"" + bytes_text(payload) + "\", " +
-           (expected ? "value = " + number(*expected) : "no_reading = true") + " }," +
+           (expected ? "value = " + shortest(*expected, kDecimals) : "no_reading = true") + " }," +
            (why.empty() ? "" : "  # " + why) + '\n';
   }
   [[nodiscard]] std::string made(std::int32_t raw, const std::string& why) const {

@@ -19,12 +19,13 @@ class TimedValues {
   /// kWidestGap.
   [[nodiscard]] std::optional<double> at(TimePoint time) const;
   /// Like at(), and where that says nothing the nearest value within `reach`.
-  [[nodiscard]] std::optional<double> near(TimePoint time, Duration reach) const;
+  [[nodiscard]] std::optional<double> near(TimePoint time, Duration reach = kLongestPass) const;
   [[nodiscard]] double low() const;
   [[nodiscard]] double high() const;
 
-  static constexpr Duration kWidestGap =
-      std::chrono::seconds{130};  // own choice: two passes through 500 identifiers
+  static constexpr Duration kLongestPass =
+      std::chrono::seconds{70};  // own choice: one pass through 500 identifiers
+  static constexpr Duration kWidestGap = std::chrono::seconds{130};  // own choice: nearly two of them
 
  private:
   std::vector<TimePoint> times_;

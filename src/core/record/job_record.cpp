@@ -27,10 +27,7 @@ void event_if(JsonLine& line, std::string_view key, const std::optional<E>& even
 }
 template <class T, class F>
 void list_if(JsonLine& line, std::string_view key, const std::vector<T>& items, F object) {
-  if (items.empty()) return;
-  std::string text = "[";
-  for (const T& item : items) text += (text.size() > 1 ? "," : "") + object(item);
-  line.raw(key, text + "]");
+  if (!items.empty()) line.raw(key, json_array(items, object));
 }
 
 std::string visit_object(const StageVisit& visit) {

@@ -34,12 +34,6 @@ std::string window_text(const TemperatureWindow& window, const std::optional<Ser
   return line.take();
 }
 
-std::string joined(const std::vector<std::string>& objects) {
-  std::string all = "[";
-  for (const std::string& one : objects) all += (all.size() > 1 ? "," : "") + one;
-  return all + "]";
-}
-
 void add_service(JsonLine& line, const ServiceFile& service) {
   line.raw("service", JsonLine().text("id", service.id).text("title", service.title).take());
   const auto temperature = [&](const char* key, const std::optional<Sourced<Celsius>>& one) {
@@ -68,7 +62,7 @@ std::string job_terms(const std::vector<Item>& header) {
   JsonLine line;
   std::vector<std::string> decoders;
   for (const Decoder& decoder : job.decoders) decoders.push_back(decoder_text(decoder));
-  line.raw("decoders", joined(decoders));
+  line.raw("decoders", json_array(decoders));
   if (job.window)
     line.raw("window", window_text(*job.window, job.service));
   else if (!job.no_window_why.empty())

@@ -19,9 +19,7 @@ constexpr std::array kNames = std::to_array<std::string_view>(
 std::string json_of(const TomlValue& value, const TomlTable& table);
 
 std::string json_of_list(const TomlValue& value, const TomlTable& table) {
-  std::string text = "[";
-  for (const TomlValue& item : value.items) text += (text.size() > 1 ? "," : "") + json_of(item, table);
-  return text + "]";
+  return json_array(value.items, [&](const TomlValue& item) { return json_of(item, table); });
 }
 
 std::string json_of_table(const TomlValue& value, const TomlTable& table) {
