@@ -3,7 +3,7 @@
 #   without options   every test but the slow ones
 #   -L LABEL          only the tests with this label (may be given several times), slow or not
 #   --all             every test
-# Slow labels: lab (real kernel; lab-short: three of them, five minutes), browser (the page through a whole job), lab-long (fresh Debian), builds (other compilers), tidy (clang-tidy), and those in `slow` below.
+# Slow labels: lab (real kernel; lab-short: three of them, three minutes), browser (the page through a whole job), lab-long (fresh Debian), builds (other compilers), tidy (clang-tidy), and those in `slow` below.
 # A second run builds only what changed. BUILD_PRESET picks another preset of CMakePresets.json (default: release).
 set -euo pipefail
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
