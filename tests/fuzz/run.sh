@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Fuzzes each target for a while.     run.sh SECONDS [TARGET...]
 # Builds with the preset fuzz (clang), makes the seeds, runs one target after the other and prints a table: executions, code
-# reached (edges, features), inputs kept. What was kept is gone on with the next time. A finding is left in
+# reached (edges, features), inputs kept, processor time. What was kept is gone on with the next time. A finding is left in
 # build/fuzz/findings/TARGET; once it is mended it moves to tests/fuzz/regressions/TARGET/NAME, and the default tests run it.
 # FUZZ_JOBS: targets at the same time (1). FUZZ_SEED: what the fuzzer's chance begins with (by default another one each time).
 # FUZZ_NO_BUILD: with the programs that are there.
@@ -39,21 +39,20 @@ declare -A longest=([decoder]=4096 [service_file]=4096 [code_file]=4096 [scenari
 # round TARGET: fuzzes it and prints its row of the table.
 round() {
   local target=$1 corpus=$build/corpus/$1 found=$build/findings/$1 log=$build/logs/$1
-  local before started status=0 extra=() executed last count
+  local before cpu_s status=0 extra=() executed last count
   mkdir -p "$corpus" "$found" "$build/seeds/$target"
   before=$(find "$found" -type f | wc -l)
-  started=$(date +%s)
   [ -d "$here/regressions/$target" ] && extra=("$here/regressions/$target")
   [ -f "$build/seeds/words/$target" ] && extra+=("-dict=$build/seeds/words/$target")
-  "$build/fuzz_$target" -seed="${FUZZ_SEED:-0}" -max_total_time="$seconds" -max_len="${longest[$target]:-2048}" -timeout=20 \
+  cpu_s=$({ TIMEFORMAT=%0U; time "$build/fuzz_$target" -seed="${FUZZ_SEED:-0}" -max_total_time="$seconds" -max_len="${longest[$target]:-2048}" -timeout=20 \
     -rss_limit_mb=1024 -print_final_stats=1 -artifact_prefix="$found/" "$corpus" "$build/seeds/$target" "${extra[@]}" \
-    >"$log" 2>&1 || status=$?
+    >"$log" 2>&1; } 2>&1) || status=$?
   executed=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
   last=$(grep -aE '^#[0-9]+.* cov: ' "$log" | tail -n 1 || true)
   count=$(($(find "$found" -type f | wc -l) - before))
   [ "$status" -eq 0 ] || [ "$count" -gt 0 ] || count=1
   printf '%-18s %12s %8s %8s %8s %9s  %s\n' "$target" "${executed:-?}" "$(sed -n 's/.* cov: \([0-9]*\).*/\1/p' <<<"$last")" \
-    "$(sed -n 's/.* ft: \([0-9]*\).*/\1/p' <<<"$last")" "$(find "$corpus" -type f | wc -l)" "$(($(date +%s) - started))" "$count" |
+    "$(sed -n 's/.* ft: \([0-9]*\).*/\1/p' <<<"$last")" "$(find "$corpus" -type f | wc -l)" "$cpu_s" "$count" |
     tee -a "$rows"
   [ "$status" -eq 0 ] && return
   grep -aE -m 3 -A 3 'terminate called|what\(\)|ERROR: |runtime error|SUMMARY' "$log" | head -n 12 >&2 || true
@@ -62,7 +61,7 @@ round() {
 
 rows=$(mktemp)
 trap 'rm -f "$rows"' EXIT
-printf '%-18s %12s %8s %8s %8s %9s  %s\n' target executions edges features kept seconds findings
+printf '%-18s %12s %8s %8s %8s %9s  %s\n' target executions edges features kept 'cpu s' findings
 for target in "${targets[@]}"; do
   while [ "$(jobs -rp | wc -l)" -ge "${FUZZ_JOBS:-1}" ]; do wait -n || true; done
   round "$target" &
