@@ -1,5 +1,6 @@
 #include "core/decoder/decoder.h"
 
+#include <algorithm>
 #include <cassert>
 #include <cmath>
 
@@ -104,7 +105,7 @@ Result<double, DecodeError> decode(const Signal& signal, std::span<const std::ui
   // Written so that a NaN is refused too.
   const bool inside = value >= signal.valid_low - slack && value <= signal.valid_high + slack;
   if (!inside) return tl::unexpected(DecodeError::out_of_range);
-  return value;
+  return std::clamp(value, signal.valid_low, signal.valid_high);
 }
 
 }  // namespace sumplog

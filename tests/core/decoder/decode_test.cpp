@@ -137,7 +137,7 @@ TEST(Decode, TheRoundingOfADoubleDoesNotPushTheEndOfTheRangeOut) {
   signal.scale = 0.39215686274509806;  // a little above 100/255
   signal.valid_low = 0;
   signal.valid_high = 100;
-  EXPECT_NEAR(decode(signal, Bytes{0xFF}).value(), 100.0, 1e-9);
+  EXPECT_EQ(decode(signal, Bytes{0xFF}).value(), 100.0) << "nor beyond it";
 }
 
 TEST(Decode, ANumberThatIsNoneIsNeverAReading) {
