@@ -66,7 +66,8 @@ class J1939Transport {
   /// Nothing more will come: tells of one running transfer a call, an empty step when there is none left.
   [[nodiscard]] TransportStep on_end(TimePoint now);
   [[nodiscard]] std::optional<TimePoint> deadline() const {
-    return transfers_.empty() ? std::nullopt : std::optional(earliest()->second.until);
+    const auto next = earliest();
+    return next == transfers_.end() ? std::nullopt : std::optional(next->second.until);
   }
 
  private:
@@ -99,6 +100,7 @@ class J1939Transport {
   void abort(const Key& key, TimePoint at, std::uint8_t reason, TransportStep& step) const;
   void expire(const Key& key, TimePoint at, TransportStep& step);
   void drop(Transfers::iterator one, TimePoint at, std::string_view why, TransportStep& step);
+  /// Of those that still wait for packets; transfers_.end() when there is none.
   [[nodiscard]] Transfers::const_iterator earliest() const;
 
   Transfers transfers_;
