@@ -7,7 +7,14 @@
 #include "core/capture/candump_text.h"
 #include "core/vehicle/random.h"
 
+// The same once more, as a compiler without SSE2 sees it.
+#undef __SSE2__
+#define read_usual_line read_usual_line_plain
+#include "core/capture/usual_line.cpp"
+#undef read_usual_line
+
 namespace sumplog {
+
 namespace {
 
 constexpr char kUsual[] = "(1700000000.123456) can0 7E9#0462D10549000000";
@@ -16,7 +23,11 @@ constexpr char kUsual[] = "(1700000000.123456) can0 7E9#0462D10549000000";
 std::size_t read(const std::string& line, CanFrame& frame, const std::string& behind = "0462D10549000000") {
   std::string text = line + '\n';
   while (text.size() < line.size() + 1 + kUsualLineRoom) text += behind;
-  return read_usual_line(text, frame);
+  CanFrame plain = frame;
+  const std::size_t bytes = read_usual_line(text, frame);
+  EXPECT_EQ(read_usual_line_plain(text, plain), bytes) << line;
+  EXPECT_TRUE(bytes == 0 || plain == frame) << line;
+  return bytes;
 }
 
 /// What read_usual_line takes, parse_candump_line takes as well, and both read the same.
