@@ -358,5 +358,26 @@ TEST_F(LateEntryTest, TooFastIsDecidedByTheMinimumStayAlone) {
   EXPECT_TRUE(too_fast(10, 250s)) << "slower than the rate limit, too short all the same";
 }
 
+TEST_F(LateEntryTest, AnEntryWithoutWhatItIsAboutChangesNothing) {
+  service_ = ServiceFile{};
+  service_.window = invented(TemperatureWindow{{35}, {45}});
+  service_.selector_cycle = invented(std::vector<SelectorHold>{{"D", 3s}});
+  service_.by_hand = invented(std::vector<std::string>{"car level"});
+  use();
+  reading("fluid_temperature", 40);
+  ASSERT_EQ(check().state, CheckState::not_yet);
+  events_.clear();
+  entry("condition_ticked");
+  entry("position_held", R"({"s":4})");
+  entry("position_held", R"({"position":"D","s":-4})");  // minus four seconds are no hold
+  entry("reading_by_hand");
+  entry("reading_by_hand", R"({"value_c":-41})");
+  entry("reading_by_hand", R"({"value_c":201})");
+  EXPECT_THAT(events_, IsEmpty());
+  entry("position_held", R"({"position":"D","s":4})");
+  entry("condition_ticked", R"({"condition":"car level"})");
+  EXPECT_EQ(check().state, CheckState::may_start);
+}
+
 }  // namespace
 }  // namespace sumplog
