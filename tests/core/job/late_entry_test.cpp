@@ -379,5 +379,20 @@ TEST_F(LateEntryTest, AnEntryWithoutWhatItIsAboutChangesNothing) {
   EXPECT_EQ(check().state, CheckState::may_start);
 }
 
+TEST_F(LateEntryTest, APlanTakesTheFanAndLeavesOutAnAirThatNobodyWorksIn) {
+  for (const char* const ambient_c : {"-41", "61"}) {
+    use();
+    entry("cool_down", std::string(R"({"air":"fan","ambient_c":)") + ambient_c + "}");
+    for (const char* const value : {"80", "70", "62"}) {
+      entry("reading_by_hand", std::string(R"({"value_c":)") + value + "}");
+      wait(10min);
+    }
+    ASSERT_FALSE(all<ForecastEvent>().empty());
+    EXPECT_THAT(all<ForecastEvent>().back().assumes,
+                ::testing::ElementsAre("a fan blows at it", "20 °C around the car, nobody said",
+                                       "coolant will be below 50 °C by then, too"));
+  }
+}
+
 }  // namespace
 }  // namespace sumplog
