@@ -89,7 +89,7 @@ std::vector<CodeRange> read_ranges(const TomlTable& table) {
   std::vector<CodeRange> out;
   table.need("codes", "a list of codes and ranges: [\"P0711\", \"P0729-P0736\"]");
   const TomlValue* list = table.value("codes");
-  if (table.texts("codes").empty() || list == nullptr) return out;
+  if (list == nullptr || table.texts("codes").empty()) return out;
   for (const TomlValue& item : list->items)
     if (const auto range = read_range(table, item.line, item.text)) out.push_back(*range);
   return out;
@@ -100,7 +100,7 @@ std::vector<std::uint8_t> read_details(const TomlTable& table, std::string_view 
   const TomlValue* list = table.value(key);
   if (list == nullptr) return out;
   const bool numbers =
-      list->kind == TomlValue::Kind::array && !list->items.empty() &&
+      !list->items.empty() &&
       std::all_of(list->items.begin(), list->items.end(), [most](const TomlValue& one) {
         return one.kind == TomlValue::Kind::integer && one.integer >= 0 && one.integer <= most;
       });

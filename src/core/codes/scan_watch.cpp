@@ -37,27 +37,24 @@ bool asks_for_list(const std::vector<std::uint8_t>& asked) {
 /// A unit that was asked so often in vain, and answers other questions, does not have this service.
 constexpr int kAskedInVain = 2;  // own choice: a frame lost once may be chance
 
+/// in   asked  asks_for_codes holds, here and in service_text
 bool lists_codes(const std::vector<std::uint8_t>& asked) {
   return asked[0] == service::kStoredCodes ||
-         (asked[0] == service::kReadDtcInformation && asked.size() > 1 && asked[1] == kListByMask);
+         (asked[0] == service::kReadDtcInformation && asked[1] == kListByMask);
 }
 
 std::string service_text(const std::vector<std::uint8_t>& asked) {
   std::string text = hex_text(asked.data(), 1);
   const bool with_second = asked[0] == service::kReadDtcInformation || asked[0] == service::kCurrentData;
-  if (with_second && asked.size() > 1) text += " " + hex_text(asked.data() + 1, 1);
+  if (with_second) text += " " + hex_text(asked.data() + 1, 1);
   return text;
 }
 
 /// SAE J1979 has a service for each status.
 std::vector<std::string> words_of(const ListedCode& code, std::uint8_t service) {
   if (code.status) return status_words(*code.status);
-  switch (service) {  // wire values
-    case service::kStoredCodes: return {"stored"};
-    case service::kPendingCodes: return {"pending"};
-    case service::kPermanentCodes: return {"permanent"};
-    default: return {};
-  }
+  if (service == service::kPendingCodes) return {"pending"};
+  return {service == service::kPermanentCodes ? "permanent" : "stored"};
 }
 
 std::vector<std::string> lamps_on(const Lamps& lamps) {
@@ -72,7 +69,7 @@ std::vector<std::string> lamps_on(const Lamps& lamps) {
 }  // namespace
 
 ScanWatch::ScanWatch(const std::vector<Decoder>& decoders, CodeTable meanings)
-    : decoders_(decoders), meanings_(std::move(meanings)), book_(named_units(decoders)) {
+    : decoders_(decoders), meanings_(std::move(meanings)) {
   for (const Decoder& decoder : decoders)
     for (const Unit& unit : decoder.units)
       names_[{{}, unit.address.response, unit.address.response_address}] = unit.id;
@@ -175,7 +172,7 @@ void ScanWatch::keep(const Exchange& exchange, const CodesEvent& event) {
 }
 
 void ScanWatch::keep_codes(const Endpoint& from, const CodesEvent& event) {
-  if (!open_ || !event.codes) return;
+  if (!event.codes) return;
   UnitCodes& unit = open_->units[from];
   for (const CodeLine& code : *event.codes) {
     auto& words = unit.codes[code.code];

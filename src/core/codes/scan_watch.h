@@ -59,7 +59,6 @@ class ScanWatch {
 
   std::vector<Decoder> decoders_;
   CodeTable meanings_;
-  AddressBook book_;
   std::map<Endpoint, CodeFormat> formats_;
   std::set<Endpoint> emission_related_;    ///< units that have answered a service of SAE J1979
   std::set<Endpoint> seen_;                ///< units that have answered anything in this job

@@ -35,7 +35,7 @@ std::vector<std::uint8_t> kind_of(const std::vector<std::uint8_t>& asked) {
   const bool of_a_code = asked.size() > 2 && asked[0] == service::kReadDtcInformation &&
                          (asked[1] == kSnapshot || asked[1] == kExtendedData);
   if (of_a_code) return {asked[0], asked[1]};
-  if (!asked.empty() && asked[0] == service::kFreezeFrame) return {asked[0]};
+  if (asked[0] == service::kFreezeFrame) return {asked[0]};
   return asked;
 }
 

@@ -45,7 +45,7 @@ void GroupWatch::on_own_request(BusName bus, std::uint8_t destination, std::uint
 }
 
 void GroupWatch::on_frame(const CanFrame& frame) {
-  if (!frame.id.extended || frame.kind != FrameKind::data) return;
+  if (!frame.id.extended) return;
   const Peer peer{frame.bus, static_cast<std::uint8_t>(frame.id.value)};
   const std::uint32_t what = frame.id.value & kNoPriority;
   if (what == kDataToUs) {

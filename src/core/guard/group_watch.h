@@ -23,7 +23,7 @@ class GroupWatch {
   /// The echo of an own request for a group was seen.
   /// in   destination  the unit asked, or FF for all
   void on_own_request(BusName bus, std::uint8_t destination, std::uint32_t pgn, TimePoint at);
-  /// A frame on a 29-bit identifier that is not ours.
+  /// A data frame that is not ours.
   void on_frame(const CanFrame& frame);
 
   /// Rebuilds the eight bytes of a TP.CM that we may send to `destination`, from the meaning of `proposed`.

@@ -65,9 +65,6 @@ bool tester_identifier(CanId id) {
 
 Guard::Guard(AddressBook book) : book_(std::move(book)) {}
 
-bool Guard::service_listed(std::uint8_t service) {
-  return service_on_list(service);
-}
 bool Guard::group_listed(std::uint32_t pgn) {
   return group_on_list(pgn);
 }

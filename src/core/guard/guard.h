@@ -63,8 +63,7 @@ class Guard {
   /// The last frame of somebody else on an identifier that testers use. The shell records it as an item.
   [[nodiscard]] const std::optional<OtherTester>& other_tester_heard() const { return other_tester_; }
 
-  /// The fixed list, for documents and tests.
-  [[nodiscard]] static bool service_listed(std::uint8_t service);
+  /// The fixed list of groups, for tests.
   [[nodiscard]] static bool group_listed(std::uint32_t pgn);
 
  private:

@@ -152,12 +152,6 @@ std::optional<GuardRefusal> refuse_request(std::span<const std::uint8_t> payload
   return std::nullopt;
 }
 
-bool service_on_list(std::uint8_t service) {
-  return service == kReadDtcInformation ||
-         std::any_of(kServices.begin(), kServices.end(),
-                     [&](const auto& one) { return one.service == service; });
-}
-
 bool group_on_list(std::uint32_t pgn) {
   return std::any_of(kGroups.begin(), kGroups.end(), [&](const auto& one) { return one.pgn == pgn; });
 }

@@ -48,7 +48,6 @@ enum class SendingIdentifier : std::uint8_t {
 [[nodiscard]] std::optional<GuardRefusal> refuse_request(std::span<const std::uint8_t> payload,
                                                          std::size_t room);
 
-[[nodiscard]] bool service_on_list(std::uint8_t service);
 [[nodiscard]] bool group_on_list(std::uint32_t pgn);
 /// On the list, and its number has a published source: a decoder may have it asked for.
 [[nodiscard]] bool group_published(std::uint32_t pgn);

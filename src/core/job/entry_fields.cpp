@@ -22,8 +22,7 @@ nlohmann::json field(const Entry& entry, std::string_view key) {
 std::optional<double> number_field(const Entry& entry, std::string_view key) {
   const nlohmann::json value = field(entry, key);
   if (!value.is_number()) return std::nullopt;
-  const auto number = value.get<double>();
-  return std::isfinite(number) ? std::optional(number) : std::nullopt;
+  return value.get<double>();  // finite: the parser refuses what is too large
 }
 
 std::optional<Duration> seconds_field(const Entry& entry, std::string_view key) {

@@ -296,8 +296,8 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
   const Belief& current = by_hand_alone ? by_hand : measured;
   // Between two readings by hand a minute goes by: the forecast bridges it.
-  bridging_ = current.by_hand && current.state != WindowState::unknown;
-  const auto estimate = bridging_ ? hand_.estimate_at(now) : current.by_hand ? hand_.estimate() : estimate_;
+  bridging_ = by_hand_alone;
+  const auto estimate = bridging_ ? hand_.estimate_at(now) : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||

@@ -22,7 +22,6 @@ class HandThermometer {
   [[nodiscard]] Belief belief(TimePoint now) const;
   /// From when on the last reading says nothing any more.
   [[nodiscard]] std::optional<TimePoint> ends() const;
-  [[nodiscard]] const std::optional<ThermalEstimate>& estimate() const { return estimate_; }
   /// The forecast from the last reading; there is one.
   [[nodiscard]] std::optional<ThermalEstimate> estimate_at(TimePoint now) const {
     return thermometer_->estimate_at(now);

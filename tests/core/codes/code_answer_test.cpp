@@ -112,6 +112,12 @@ TEST(CodeAnswer, MonitorsSayWhichTestsAreComplete) {
   EXPECT_EQ(diesel.monitors[4], (MonitorStatus::Monitor{"particulate filter", false}));
 }
 
+TEST(CodeAnswer, ABitWithoutAMeaningIsNoMonitor) {
+  // SAE J1979 PID 01, from memory: with compression ignition two bits of the third byte have no name.
+  const auto diesel = as<MonitorStatus>(read("01 01", "41 01 00 08 FF 00"));
+  EXPECT_EQ(diesel.monitors.size(), 6U);
+}
+
 // Edges and errors
 
 TEST(CodeAnswer, TheLongestListIsRead) {
@@ -138,6 +144,9 @@ TEST(CodeAnswer, ALengthThatCannotBeIsNoList) {
                                         {"19 04 123456 FF", "59 04 1234"},
                                         {"02 02 00", "42 02 00 07"},
                                         {"02 05 00", "42 05 00"},
+                                        {"02 02", "42 02 00 0711"},
+                                        {"02 02 00", "42 02"},
+                                        {"02 F0 00", "42 F0 00 01"},
                                         {"02 05 00 0C 00", "42 05 00 7B 0C 01 1AF8"},
                                         {"01 01", "41 01 82"}}) {
     const auto answer = read(asked, response);
@@ -150,6 +159,7 @@ TEST(CodeAnswer, AnAnswerToAnotherSubFunctionIsNotTaken) {
   const auto answer = read("19 02 AF", "59 0A 7F 123456 24");
   ASSERT_FALSE(answer);
   EXPECT_EQ(answer.error(), "answer to another sub-function of service 19");
+  EXPECT_FALSE(read("19 02 AF", "59"));
 }
 
 }  // namespace

@@ -115,6 +115,103 @@ TEST(CodeSheet, AFreezeFrameStandsWithTheCodeThatFrozeIt) {
               HasSubstr("  P0741  stored\n      freeze frame  coolant_temperature 83 °C"));
 }
 
+TEST(CodeSheet, ValuesOfAFreezeFrameHaveTheirUnitWhereThereIsOne) {
+  CodeSheet sheet;
+  CodesEvent frozen;
+  frozen.scan = "before";
+  frozen.ecu = "7E8";
+  ReadingEvent none;
+  none.signal = "coolant_temperature";
+  frozen.frozen = {none};
+  sheet.on_event(frozen);  // before anybody said which code froze it
+  EXPECT_THAT(text_of_sheet(sheet), Not(HasSubstr("freeze frame")));
+  frozen.frozen.clear();
+  frozen.code = "P0741";
+  sheet.on_event(frozen);
+  frozen.code.clear();
+  ReadingEvent gear;
+  gear.signal = "gear";
+  gear.value = 3;
+  ReadingEvent speed;
+  speed.signal = "engine_speed";
+  speed.value = 1726;
+  speed.unit = "rpm";
+  frozen.frozen = {none, gear, speed};
+  sheet.on_event(frozen);
+  EXPECT_THAT(text_of_sheet(sheet),
+              HasSubstr("freeze frame  coolant_temperature no value, gear 3, engine_speed 1726 rpm"));
+}
+
+TEST(CodeSheet, AUnitIsTitledWithTheNameThatItGaveItself) {
+  CodeSheet sheet;
+  VehicleEvent event{};
+  event.ecu = "7E8";
+  event.vin = "0TESTCAR0FAKE0001";
+  sheet.on_event(event);  // no name in it
+  event.name = "ECM-Unit";
+  sheet.on_event(event);
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  EXPECT_THAT(sheet.text(), Contains("7E8  ECM-Unit"));
+}
+
+TEST(CodeSheet, MonitorsLampsAndRecordsStandWithTheirUnit) {
+  CodeSheet sheet;
+  CodesEvent event = list("7E8", "01 01", {kSensor});
+  event.monitors = MonitorStatus{true, 2, {{"misfire", true}, {"catalyst", false}}};
+  event.lamps = {"amber warning", "protect"};
+  sheet.on_event(event);
+  CodesEvent record;
+  record.scan = "before";
+  record.ecu = "7E8";
+  record.service = "19 06";
+  record.code = "P0711";
+  record.record = "05171079";
+  sheet.on_event(record);
+  const std::string text = text_of_sheet(sheet);
+  EXPECT_THAT(text, HasSubstr("      record  19 06: 05171079"));
+  EXPECT_THAT(text, HasSubstr("  warning lamps on: amber warning, protect"));
+  EXPECT_THAT(
+      text,
+      HasSubstr("warning lamp on, 2 emission-related codes counted, readiness not complete:\n  catalyst"));
+  event.monitors = MonitorStatus{false, 0, {{"misfire", true}}};
+  sheet.on_event(event);
+  EXPECT_THAT(text_of_sheet(sheet),
+              HasSubstr("warning lamp off, 0 emission-related codes counted, readiness complete"));
+}
+
+TEST(CodeSheet, AClassWithoutAReasonStandsAlone) {
+  CodeSheet sheet;
+  CodeLine brief = kSensor;
+  brief.why.clear();
+  sheet.on_event(list("7E8", "03", {brief}));
+  EXPECT_THAT(sheet.text(), Contains("      invalidates the level check"));
+}
+
+TEST(CodeSheet, TheSameStateTwiceIsOneWord) {
+  CodeSheet sheet;
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  sheet.on_event(list("7E8", "03", {kSensor}));
+  EXPECT_THAT(sheet.text(), Contains("  P0711  stored"));
+}
+
+TEST(CodeSheet, TheComparisonStandsBelowTheScanAndGoesWithTheNextOne) {
+  for (const bool complete : {true, false}) {
+    CodeSheet sheet;
+    sheet.on_event(list("7E8", "03", {kSensor}));
+    sheet.on_event(ended(true));
+    ComparedEvent compared;
+    compared.complete = complete;
+    compared.lines = {{"7E8", "P0711", CodeChange::same, {"stored"}, {"stored"}}};
+    sheet.on_event(compared);
+    EXPECT_THAT(text_of_sheet(sheet),
+                HasSubstr(complete ? "Against the scan before:\n  7E8  P0711  same: stored"
+                                   : "Against the scan before, not complete:"));
+    sheet.on_event(list("7E8", "03", {}));  // another scan of the same name
+    EXPECT_THAT(text_of_sheet(sheet), Not(HasSubstr("Against the scan before")));
+    EXPECT_THAT(sheet.text(), Contains("7E8  no codes told"));
+  }
+}
+
 TEST(CodeSheet, LowSupplyIsNamedBesideTheCodesThatItMayCause) {
   for (const auto& [volt, low] :
        {std::pair{12.1, true}, {12.3, false}}) {  // common practice, no source: 12.2 V
@@ -181,6 +278,9 @@ TEST(ComparedText, EveryDifferenceIsALine) {
           "7E9  P0897  status changed: pending -> confirmed", "7EA  unit silent now",
           "A memory was cleared in between: 7E8: monitor 'catalyst' complete before, not complete after"));
   EXPECT_THAT(text_of(ComparedEvent{}), ElementsAre("no code in either"));
+  compared.lines = {{"7E8", "P0711", CodeChange::same, {}, {}}};  // a code without a state
+  compared.cleared.clear();
+  EXPECT_THAT(text_of(compared), ElementsAre("7E8  P0711  same"));
 }
 
 }  // namespace

@@ -1,99 +1,16 @@
 #include "core/codes/scan_watch.h"
 
-#include <gmock/gmock.h>
-#include <gtest/gtest.h>
-
-#include <chrono>
-#include <string_view>
-
-#include "core/isotp/frames.h"
+#include "core/codes/scan_watch_fixture.h"
 #include "core/item/entry_names.h"
 
-namespace sumplog {
+namespace sumplog::testing {
 namespace {
 
-using namespace std::chrono_literals;
-using isotp_words::bytes;
-using testing::Contains;
-using testing::ElementsAre;
-using testing::HasSubstr;
-using testing::IsEmpty;
-
-/// A decoder that names one unit, 7E1 / 7E9; invented.
-Decoder gearbox() {
-  Decoder decoder;
-  decoder.id = "invented";
-  Unit unit;
-  unit.id = "transmission";
-  unit.address.request = standard_id(0x7E1);
-  unit.address.response = standard_id(0x7E9);
-  decoder.units.push_back(unit);
-  return decoder;
-}
-
-class ScanWatchTest : public testing::Test {
- protected:
-  void mark(bool begun, std::string scan = "before") {
-    watch.on_mark(ScanMark{now, begun, std::move(scan)}, now, events);
-  }
-  void exchange(std::uint32_t to, std::uint32_t unit, std::string_view asked, std::string_view response) {
-    Exchange e;
-    e.asked_at = e.ended_at = now;
-    e.request = Endpoint{bus, standard_id(to), std::nullopt};
-    if (unit != 0) e.unit = Endpoint{bus, standard_id(unit), std::nullopt};
-    e.asked = bytes(asked);
-    const auto answer = bytes(response);
-    if (answer.empty()) {
-      e.result = ExchangeResult::silent;
-    } else if (answer[0] == 0x7F) {
-      e.result = ExchangeResult::refused;
-      e.negative_code = answer[2];
-    } else {
-      e.result = ExchangeResult::answered;
-      e.response = answer;
-    }
-    watch.on_exchange(e, {}, events);
-  }
-  void to_all(std::uint32_t unit, std::string_view asked, std::string_view response) {
-    exchange(0x7DF, unit, asked, response);
-  }
-  void entry(std::string_view name, std::string fields = "{}") {
-    watch.on_entry(Entry{now, "1", std::string(name), std::move(fields)}, now, events);
-  }
-  void reading(const char* signal, double value, const char* ecu) {
-    ReadingEvent r;
-    r.at = now;
-    r.bus = bus;
-    r.signal = signal;
-    r.value = value;
-    r.ecu = ecu;
-    watch.on_reading(r);
-  }
-  /// Both units tell everything that they must.
-  void both_tell() {
-    to_all(0x7E8, "03", "43 01 0711");
-    to_all(0x7E9, "03", "43 00");
-    to_all(0x7E8, "07", "47 00");
-    to_all(0x7E9, "07", "47 00");
-  }
-  template <class T>
-  std::vector<T> all() const {
-    std::vector<T> found;
-    for (const Event& event : events)
-      if (const auto* one = std::get_if<T>(&event)) found.push_back(*one);
-    return found;
-  }
-  ScanEvent whole() const {
-    const auto found = all<ScanEvent>();
-    EXPECT_EQ(found.size(), 1U);
-    return found.empty() ? ScanEvent{} : found.back();
-  }
-
-  BusName bus{"can0"};
-  TimePoint now{1700000000s};
-  ScanWatch watch{{gearbox()}, {}};
-  std::vector<Event> events;
-};
+using ::testing::Contains;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using ::testing::Not;
 
 // Normal
 
@@ -175,40 +92,18 @@ TEST_F(ScanWatchTest, TheLowestSupplyVoltageStandsBesideTheCodes) {
   EXPECT_DOUBLE_EQ(*whole().supply_low_v, 11.4);
 }
 
-// SAE J1939
-
-TEST_F(ScanWatchTest, ActiveCodesOfJ1939AreSaidWhenTheyChangeAndOnceInAScan) {
-  const auto dm1 = [&](std::string_view data) {
-    Message message;
-    message.at = now;
-    message.from = Endpoint{bus, extended_id(0x18FECA03), std::nullopt};
-    message.group = 0xFECA;
-    message.payload = bytes(data);
-    watch.on_group(message, events);
-  };
-  // Lamp amber; SPN 177 FMI 3, five times: layout as in canboat and docs.rs/j1939.
-  dm1("04 FF B1 00 03 05 FF FF");
-  dm1("04 FF B1 00 03 05 FF FF");
-  ASSERT_EQ(all<CodesEvent>().size(), 1U);
-  const CodesEvent first = all<CodesEvent>()[0];
-  EXPECT_EQ(first.service, "DM1");
-  EXPECT_EQ(first.codes->front().code, "SPN 177 FMI 3");
-  EXPECT_EQ(first.codes->front().raw, "B1000305");
-  EXPECT_THAT(first.codes->front().status, ElementsAre("active"));
-  EXPECT_THAT(first.lamps, ElementsAre("amber warning"));
-  mark(true);
-  both_tell();
-  dm1("04 FF B1 00 03 05 FF FF");
-  EXPECT_EQ(all<CodesEvent>().back().scan, "before");
-  EXPECT_EQ(all<CodesEvent>().back().service, "DM1");
-  mark(false);
-  EXPECT_TRUE(whole().complete) << testing::PrintToString(whole().why);
-  EXPECT_THAT(whole().answered, Contains("18FECA03"));
-  dm1("00 FF 00 00 00 00 FF FF");
-  EXPECT_THAT(*all<CodesEvent>().back().codes, IsEmpty());
-}
-
 // Silence is never "clean"
+
+TEST_F(ScanWatchTest, OfMoreUnitsThanThatNoneIsMissedLater) {
+  for (std::uint32_t unit = 0; unit < 514; ++unit)
+    exchange(0x10000, 0x10000 + unit, "01 00", "41 00 80 00 00 00");
+  mark(true);
+  exchange(0x10000, 0x10000 + 512, "03",
+           "43 00");  // that it has emission-related codes is not remembered either
+  mark(false);
+  EXPECT_EQ(whole().silent.size(), 513U) << "512, and the transmission";
+  EXPECT_THAT(whole().why, Not(Contains(HasSubstr("(07)"))));
+}
 
 TEST_F(ScanWatchTest, AUnitThatTheDecoderNamesAndThatDoesNotAnswerIsSilent) {
   mark(true);
@@ -265,7 +160,100 @@ TEST_F(ScanWatchTest, AServiceAskedTwiceInVainIsOneThatTheUnitDoesNotHave) {
   for (int i = 0; i < 2; ++i) exchange(0x7E0, 0x7E8, "19 02 AF", "");
   for (int i = 0; i < 2; ++i) exchange(0x7E0, 0x7E8, "0A", "");
   mark(false);
-  EXPECT_TRUE(whole().complete) << testing::PrintToString(whole().why);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+}
+
+TEST_F(ScanWatchTest, AUnitThatAnswersOtherQuestionsHasNotToldItsCodes) {
+  mark(true);
+  both_tell();
+  exchange(0x7E2, 0x7EA, "22 F1 90", "62 F1 90 00");
+  exchange(0x7E2, 0x7EA, "19", "");  // cut short: it asks for no list
+  mark(false);
+  EXPECT_THAT(whole().why, ElementsAre("7EA did not tell its codes"));
+}
+
+TEST_F(ScanWatchTest, PermanentCodesAndWhatIsToldTwiceStandOnceInTheComparison) {
+  mark(true);
+  both_tell();
+  to_all(0x7E8, "03", "43 01 0711");
+  to_all(0x7E8, "0A", "4A 01 0711");
+  mark(false);
+  mark(true, "after");
+  both_tell();
+  mark(false, "after");
+  ASSERT_EQ(all<ComparedEvent>().size(), 1U);
+  EXPECT_THAT(all<ComparedEvent>()[0].lines[0].before, ElementsAre("stored", "permanent"));
+}
+
+TEST_F(ScanWatchTest, AScanThatAnotherOneInterruptsIsIncomplete) {
+  mark(true);
+  both_tell();
+  mark(true, "after");
+  EXPECT_FALSE(whole().complete);
+  EXPECT_THAT(whole().why, ElementsAre("another scan was begun"));
+}
+
+TEST_F(ScanWatchTest, AScanOfAnotherNameIsOneOnTheWay) {
+  entry(kPlugOut);
+  entry(kScanEntry, R"({"scan":"whenever"})");
+  entry(kScanEntry, R"({"scan":"before"})");
+  entry(kScanEntry);
+  std::vector<std::string> scans;
+  for (const ScanEvent& one : all<ScanEvent>()) scans.push_back(one.scan);
+  EXPECT_THAT(scans, ElementsAre("during", "before", "during"));
+}
+
+TEST_F(ScanWatchTest, AUnitBehindAnAddressByteIsTheOneThatTheDecoderNames) {
+  Decoder decoder = gearbox();
+  decoder.units[0].address = {standard_id(0x6F1), standard_id(0x618), AddressingMode::extended, 0x18, 0xF1};
+  watch = ScanWatch({decoder}, {});
+  const auto tells = [&](std::uint8_t address) {
+    Exchange e;
+    e.request = Endpoint{bus, standard_id(0x6F1), 0x18};
+    e.unit = Endpoint{bus, standard_id(0x618), address};
+    e.asked = bytes("19 02 AF");
+    e.response = bytes("59 02 FF");
+    e.result = ExchangeResult::answered;
+    watch.on_exchange(e, {}, events);
+  };
+  mark(true);
+  tells(0xF2);  // to another tester: not this one
+  mark(false);
+  EXPECT_THAT(whole().answered, ElementsAre("618/F2"));
+  EXPECT_THAT(whole().silent, ElementsAre("618/F1 (transmission)"));
+  events.clear();
+  watch = ScanWatch({decoder}, {});
+  mark(true);
+  tells(0xF1);
+  mark(false);
+  EXPECT_THAT(whole().answered, ElementsAre("618/F1 (transmission)"));
+  EXPECT_THAT(whole().silent, IsEmpty());
+}
+
+TEST_F(ScanWatchTest, OnlyMeasuredValuesOfAUnitSpeakOfItsMemory) {
+  mark(true);
+  both_tell();
+  reading("module_voltage", 11.4, "7E8");
+  ReadingEvent doubtful;
+  doubtful.bus = bus;
+  doubtful.signal = "module_voltage";
+  doubtful.value = 3;
+  doubtful.ecu = "7E8";
+  doubtful.quality = Quality::suspect;
+  watch.on_reading(doubtful);
+  doubtful.quality = Quality::measured;
+  doubtful.value.reset();
+  watch.on_reading(doubtful);
+  bus = BusName("can1");
+  reading("distance_since_codes_cleared", 812, "7E8");  // of another bus
+  bus = BusName("can0");
+  mark(false);
+  EXPECT_EQ(whole().supply_low_v, 11.4);
+  mark(true, "after");
+  both_tell();
+  reading("distance_since_codes_cleared", 3, "7E8");
+  mark(false, "after");
+  EXPECT_THAT(all<ComparedEvent>()[0].cleared, IsEmpty());
 }
 
 TEST_F(ScanWatchTest, NobodyThereIsNotClean) {
@@ -391,4 +379,4 @@ TEST_F(ScanWatchTest, WithoutAScanBeforeThereIsNothingToCompare) {
 }
 
 }  // namespace
-}  // namespace sumplog
+}  // namespace sumplog::testing

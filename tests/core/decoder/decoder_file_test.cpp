@@ -134,6 +134,72 @@ response_address = 0xF1)"));
   EXPECT_EQ(decoder.units.size(), 2U);
 }
 
+TEST(DecoderFile, UnitsWhoseAnswersCouldBeMixedAreRefused) {
+  const auto refused = [](const std::string& first, const std::string& second) {
+    const std::string units = first + "[[ecu]]\nid = \"other\"\n" + second;
+    const auto decoder = parse_decoder(testing::changed(kSound, "request = 0x7E1\nresponse = 0x7E9\n", units),
+                                       "my-9/signals.toml");
+    if (!decoder) {
+      EXPECT_NE(decoder.error().what.find("has the same identifiers as 'transmission'"), std::string::npos)
+          << decoder.error().text();
+    }
+    return !decoder;
+  };
+  const auto normal = [](const char* request, const char* response) {
+    return std::string("request = ") + request + "\nresponse = " + response + "\n";
+  };
+  const auto behind = [&](const char* request, const char* response, const char* byte) {
+    return normal(request, response) + "addressing = \"extended\"\nrequest_address = " + byte +
+           "\nresponse_address = 0xF1\n";
+  };
+  EXPECT_FALSE(refused(normal("0x700", "0x708"), normal("0x701", "0x709")));
+  EXPECT_TRUE(refused(normal("0x700", "0x708"), normal("0x700", "0x708")));
+  EXPECT_TRUE(refused(normal("0x700", "0x708"), normal("0x700", "0x709")));
+  EXPECT_TRUE(refused(normal("0x700", "0x708"), normal("0x701", "0x708")));
+  EXPECT_TRUE(refused(normal("0x6F1", "0x708"), behind("0x6F1", "0x612", "0x12")));
+  EXPECT_TRUE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F1", "0x618", "0x12")));
+  EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F1", "0x618", "0x18")));
+  EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F2", "0x618", "0x12")));
+}
+
+TEST(DecoderFile, HasAtMostFourRanges) {
+  const auto with = [](int ranges) {
+    std::string text = "request = 0x7E1\nresponse = 0x7E9\n";
+    for (int i = 0; i < ranges; ++i)
+      text += "[[range]]\nfirst = 0x6" + std::to_string(i) + "0\nlast = 0x6" + std::to_string(i) +
+              "1\nanswer_offset = 8\n";
+    return parse_decoder(testing::changed(kSound, "request = 0x7E1\nresponse = 0x7E9\n", text),
+                         "my-9/signals.toml");
+  };
+  EXPECT_TRUE(with(4));
+  ASSERT_FALSE(with(5));
+  EXPECT_EQ(with(5).error().what, "a decoder has at most 4 [[range]]");
+}
+
+TEST(DecoderFile, TwoSignalsOfOneFrameHaveOneLength) {
+  const auto with = [](const std::string& source, const std::string& length, const std::string& bytes) {
+    const std::string second =
+        "[[signal]]\nname = \"x_second\"\nunit = \"kPa\"\n" + source + "\nlength = " + length +
+        "\nbyte_order = \"big\"\nscale = 1\noffset = 0\nvalid = [0, 1]\norigin = \"invented\"\n"
+        "checks = [ { bytes = \"" +
+        bytes + "00\", value = 0 }, { bytes = \"" + bytes + "01\", value = 1 } ]\n";
+    return parse_decoder(kSound + second, "my-9/signals.toml");
+  };
+  const auto same = with("frame = 0x3B2", "4", "000000");
+  EXPECT_TRUE(same) << same.error().text();
+  const auto shorter = with("frame = 0x3B2", "3", "0000");
+  ASSERT_FALSE(shorter);
+  EXPECT_NE(shorter.error().what.find("but 'x_line_pressure' in line 31 has 4 for the same source"),
+            std::string::npos);
+  for (const char* const other :
+       {"frame = 0x3B3", "pid = 0x0C\necu = \"transmission\"",
+        "did = 0x1A05\nservice = 0x22\necu = \"transmission\"", "spn = 177\npgn = 65272"}) {
+    const auto apart = with(other, std::string(other).starts_with("did") ? "1" : "3",
+                            std::string(other).starts_with("did") ? "" : "0000");
+    EXPECT_TRUE(apart) << apart.error().text();
+  }
+}
+
 TEST(DecoderFile, ARangeNamesEveryPairInIt) {
   const Decoder decoder = parsed(testing::changed(kSound, "response = 0x7E9\n", R"(response = 0x7E9
 [[range]]

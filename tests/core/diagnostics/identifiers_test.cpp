@@ -160,6 +160,28 @@ TEST_F(Identifiers, ARefusalIsAReadingWithoutANumberForEachSignalThatWasAsked) {
   EXPECT_EQ(readings(), Texts{"local ? not readable without another session"});
 }
 
+TEST_F(Identifiers, ARefusedSubFunctionIsNotReadableWithoutAnotherSession) {
+  EXPECT_EQ(refusal_text(0x7E), "not readable without another session");  // ISO 14229-1
+  EXPECT_EQ(refusal_text(0x7D), "the unit refuses it (7F code 7D)");
+}
+
+TEST_F(Identifiers, AnExchangeOfNobodyOrWithoutABodyBringsNothing) {
+  Exchange e;
+  e.asked = isotp_words::bytes("22D105");
+  for (const auto result : {ExchangeResult::refused, ExchangeResult::answered, ExchangeResult::silent}) {
+    e.result = result;
+    e.response = isotp_words::bytes(result == ExchangeResult::answered ? "62D1054B" : "");
+    interpreter_.on_exchange(e, events_);
+  }
+  exchange("22D105", "62", kTransmission);
+  e.unit = Endpoint{BusName("can0"), kTransmission, std::nullopt};
+  e.result = ExchangeResult::refused;
+  e.asked = isotp_words::bytes("21");  // a request that was cut short asked for no identifier
+  e.negative_code = 0x13;
+  interpreter_.on_exchange(e, events_);
+  EXPECT_TRUE(events_.empty());
+}
+
 TEST_F(Identifiers, ARefusalOfAnotherUnitIsNotOurs) {
   Exchange e;
   e.unit = Endpoint{BusName("can0"), standard_id(0x7E8), std::nullopt};
@@ -299,6 +321,23 @@ TEST_F(Identifiers, TheShippedHeavyVehicleDecoderReadsTransmissionOilTemperature
   EXPECT_EQ(readings(), Texts{"fluid_temperature 96.00 degC"});
 }
 
+TEST_F(Identifiers, AnAddressClaimOfAnotherLengthIsALoss) {
+  interpreter_.on_group(group_from(3, kAddressClaimed, "0102030405060708"), events_);
+  ASSERT_EQ(vehicle().size(), 1U);
+  EXPECT_EQ(vehicle().front().claim, "0807060504030201");  // SAE J1939-81: low byte first
+  events_.clear();
+  interpreter_.on_group(group_from(3, kAddressClaimed, "01020304050607"), events_);
+  EXPECT_TRUE(vehicle().empty());
+  EXPECT_EQ(losses(), Texts{"address claim: wrong length"});
+}
+
+TEST_F(Identifiers, ClaimsAndCodesAreWantedWhereverAGroupIs) {
+  for (const std::uint32_t group : {kAddressClaimed, kGroupActiveCodes, kGroupPreviousCodes}) {
+    EXPECT_TRUE(interpreter_.wants(group)) << group;
+    EXPECT_FALSE(Interpreter({}).wants(group)) << group;
+  }
+}
+
 TEST_F(Identifiers, AMessageThatIsNoGroupIsNothing) {
   Message message = group_from(3, 65272, "FFFFFFFF4BFFFFFF");
   message.group.reset();
@@ -311,6 +350,17 @@ TEST(NamedUnits, AreListedOnce) {
   ASSERT_EQ(units.size(), 2U);
   EXPECT_EQ(units[0].response, standard_id(0x7E9));
   EXPECT_EQ(units[1].response, standard_id(0x612));
+}
+
+TEST(NamedUnits, AUnitWithANameGoesBeforeThePlaceInARange) {
+  Decoder decoder = invented();
+  decoder.ranges = {{standard_id(0x7E0), standard_id(0x7E2), 8, 1},
+                    {standard_id(0x7E1), standard_id(0x7E3), 16, 2}};
+  const auto units = named_units({decoder});
+  std::vector<std::uint32_t> requests;
+  for (const UnitAddress& unit : units) requests.push_back(unit.request.value);
+  // 7E1 has a name; of the second range all but 7E3 meets what stands there already.
+  EXPECT_EQ(requests, (std::vector<std::uint32_t>{0x7E1, 0x6F1, 0x7E0, 0x7E2, 0x7E3}));
 }
 
 }  // namespace

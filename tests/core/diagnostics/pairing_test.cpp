@@ -218,9 +218,10 @@ TEST_F(PairingTest, TwoBusesRunSideBySide) {
 
 TEST_F(PairingTest, AWrongEchoIsNeverTheAnswer) {
   const std::pair<std::string_view, std::string_view> kCases[] = {
-      {"22D105", "62D10649"}, {"22D105", "6201D105"}, {"22D105", "62D1"},    {"010C", "410D32"},
-      {"010C", "41"},         {"0902", "490401"},     {"2101", "610249"},    {"1902FF", "590100"},
-      {"010C", "62D10549"},   {"22D105", "410C0AF0"}, {"020C00", "420D0032"}};
+      {"22D105", "62D10649"}, {"22D105", "6201D105"}, {"22D105", "62D1"},     {"010C", "410D32"},
+      {"010C", "41"},         {"0902", "490401"},     {"2101", "610249"},     {"1902FF", "590100"},
+      {"010C", "62D10549"},   {"22D105", "410C0AF0"}, {"020C00", "420D0032"}, {"0902", "49"},
+      {"09", "4902"},         {"22D1", "62D105"},     {"22D105", "62"}};
   for (const auto& [asked, answered] : kCases) {
     exchanges_.clear();
     losses_.clear();
@@ -248,6 +249,70 @@ TEST_F(PairingTest, OfTwoEqualRequestsTheUnitAnswersTheOneToItselfFirst) {
   answer(kEngine, "410C0AF0");
   answer(kEngine, "410C0AF4");
   EXPECT_EQ(said(), (Said{"7E0>7E8 answered", "7DF>7E8 answered"}));
+}
+
+TEST_F(PairingTest, TheOrderOfTheIdentifiersDoesNotMatterForThat) {
+  say(extended_id(0x18DA18F1), "22F190");  // before 18DB33F1, as 7E0 is behind 7DF
+  say(extended_id(0x18DB33F1), "22F190");
+  answer(extended_id(0x18DAF118), "62F19031");
+  answer(extended_id(0x18DAF118), "62F19032");
+  EXPECT_EQ(said(), (Said{"18DA18F1>18DAF118 answered", "18DB33F1>18DAF118 answered"}));
+}
+
+TEST_F(PairingTest, OfTwoEqualQuestionsToAllTheLowerIdentifierIsAnsweredFirst) {
+  say(extended_id(0x18DB33F1), "22F190");
+  say(extended_id(0x18DB10F1), "22F190");
+  answer(extended_id(0x18DAF118), "62F19031");
+  EXPECT_EQ(said(), Said{"18DB10F1>18DAF118 answered"});
+}
+
+TEST_F(PairingTest, ASignOfLifeThatWantsAnAnswerIsAQuestionLikeAnyOther) {
+  ask(0x7E1, "22D105");
+  wait(10ms);
+  ask(0x7E1, "3E80");  // ISO 14229-1, TesterPresent: no answer wanted
+  EXPECT_TRUE(exchanges_.empty());
+  ask(0x7E1, "3E00");
+  EXPECT_EQ(said(), Said{"7E1>7E9 silent"});
+}
+
+TEST_F(PairingTest, OfSeveralOpenQuestionsTheOneThatIsDueEnds) {
+  ask(0x7E1, "22D105");
+  wait(10ms);
+  ask(0x7E0, "22D105");
+  take(pairing_.on_deadline(now_));
+  EXPECT_TRUE(exchanges_.empty());
+  wait(990ms);
+  EXPECT_EQ(said(), Said{"7E1>7E9 silent"});
+  wait(10ms);
+  EXPECT_EQ(said(), (Said{"7E1>7E9 silent", "7E0>7E8 silent"}));
+  take(pairing_.on_deadline(now_ + 1h));
+  EXPECT_EQ(exchanges_.size(), 2U);
+}
+
+TEST_F(PairingTest, AQuestionIsNotEndedWhileItsAnswerIsComing) {
+  ask(0x7E0, "22D105");
+  ask(0x7E1, "22D105");
+  transfer_starts(kEngine);
+  wait(2s);
+  EXPECT_EQ(said(), Said{"7E1>7E9 silent"});
+}
+
+TEST_F(PairingTest, OfTooManyDifferentQuestionsNobodyIsExpectedAnyMore) {
+  ask(0x7DF, "010C");
+  answer(kEngine, "410C0AF0");
+  for (int i = 0; i < 256; ++i) {
+    wait(2s);
+    Message question;
+    question.at = now_;
+    question.from = {BusName("can0"), kFunctional, std::nullopt};
+    question.payload = {0x22, 0x10, static_cast<std::uint8_t>(i)};
+    take(pairing_.on_message(question));
+  }
+  wait(2s);
+  exchanges_.clear();
+  ask(0x7DF, "010C");
+  wait(2s);
+  EXPECT_EQ(said(), Said{"7DF>nobody silent"});
 }
 
 TEST_F(PairingTest, AUnitAnswersOnce) {

@@ -125,6 +125,22 @@ TEST_F(VehicleInformation, SupportAndCountsAreNotShown) {
   EXPECT_TRUE(events_.empty());
 }
 
+TEST_F(VehicleInformation, WhatIsTornLaterDoesNotTakeBackWhatWasKnown) {
+  exchange("0904", "490401" + hex_of("CALID-0123456789"));
+  exchange("0906", "4906011791BC82");
+  exchange("090A", "490A01" + hex_of("TCM"));
+  events_.clear();
+  exchange("0904", "490401414243");
+  exchange("0906", "4906011791BC");
+  exchange("090A", "490A01000000");
+  EXPECT_TRUE(vehicle().empty());
+  // … and is no news when it comes again
+  exchange("0904", "490401" + hex_of("CALID-0123456789"));
+  exchange("0906", "4906011791BC82");
+  exchange("090A", "490A01" + hex_of("TCM"));
+  EXPECT_TRUE(vehicle().empty());
+}
+
 TEST_F(VehicleInformation, TwoUnitsAreKeptApart) {
   exchange("0906", "4906011791BC82", standard_id(0x7E8));
   exchange("0906", "4906011791BC82", standard_id(0x7E9));

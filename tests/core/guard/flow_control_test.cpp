@@ -31,6 +31,17 @@ TEST_F(GuardTest, SendsNeitherWaitFramesNorNonsenseAsFlowControl) {
   EXPECT_REFUSED(flow(standard_id(0x7E1), {}), flow_control_not_listed);
 }
 
+TEST_F(GuardTest, AsksForEverySeparationTimeOfTheStandardAndForNoReservedOne) {
+  // ISO 15765-2, STmin: 00…7F ms, F1…F9 hundreds of µs.
+  for (int st_min = 0; st_min <= 0xFF; ++st_min) {
+    ask(at(standard_id(0x7E1)), kReadDid);
+    hear(standard_id(0x7E9), kFirstFrame);
+    const bool known = st_min <= 0x7F || (st_min >= 0xF1 && st_min <= 0xF9);
+    EXPECT_EQ(flow(standard_id(0x7E1), {0x30, 0x00, static_cast<std::uint8_t>(st_min)}).has_value(), known)
+        << st_min;
+  }
+}
+
 TEST_F(GuardTest, SendsNoFlowControlWithoutARequestOfItsOwn) {
   hear(standard_id(0x7E9), kFirstFrame);
   EXPECT_REFUSED(flow(standard_id(0x7E1), kGoOn), no_own_request);
@@ -165,6 +176,30 @@ TEST_F(GuardTest, AnElevenBitFunctionalRequestDoesNotOpenAUnitThatADecoderNames)
   ask(at(standard_id(0x7DF)), kReadDid);
   hear(standard_id(0x70A), kFirstFrame);
   EXPECT_REFUSED(flow(standard_id(0x702), kGoOn), no_own_request);
+}
+
+TEST_F(GuardTest, AFunctionalRequestOpensNoAnswerOfAnotherBusOrBesideTheIdentifiersOfTheStandard) {
+  Guard guard{AddressBook{{normal_pair(0x7F0, 0x7F8), extended_pair(0x6F1, 0x18, 0x618, 0xF1)}}};
+  auto echo = guard.build(Request{at(standard_id(0x7DF)), kReadDid}, now_)->frame();
+  guard.on_frame(echo);
+  const BusName other{"can1"};
+  guard.on_frame(data_frame(now_, other, standard_id(0x7E9), kFirstFrame));
+  guard.on_frame(data_frame(now_, kBus, standard_id(0x7F8), kFirstFrame));  // ISO 15765-4: 7E8…7EF answer
+  guard.on_frame(data_frame(now_, kBus, standard_id(0x618), Bytes{0xF1, 0x10, 0x14, 0x62, 0xF1, 0x90, 1, 2}));
+  EXPECT_REFUSED(guard.build_flow_control(data_frame(now_, other, standard_id(0x7E1), kGoOn), now_),
+                 no_own_request);
+  EXPECT_REFUSED(guard.build_flow_control(data_frame(now_, kBus, standard_id(0x7F0), kGoOn), now_),
+                 no_own_request);
+  EXPECT_REFUSED(
+      guard.build_flow_control(data_frame(now_, kBus, standard_id(0x6F1), Bytes{0x18, 0x30, 0, 0}), now_),
+      no_own_request);
+}
+
+TEST_F(GuardTest, ARefusalOfAnotherServiceIsNoAnswerOfOurs) {
+  ask(at(standard_id(0x7E1)), kReadDid);
+  hear(standard_id(0x7E9), {0x03, 0x7F, 0x09, 0x31});
+  hear(standard_id(0x7E9), kFirstFrame);
+  EXPECT_TRUE(flow(standard_id(0x7E1), kGoOn));
 }
 
 TEST_F(GuardTest, CarriesTheAddressByteInFlowControl) {

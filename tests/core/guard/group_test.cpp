@@ -99,6 +99,86 @@ TEST_F(GuardGroupTest, SendsOnlyTheControlMessagesOfAReceiver) {
   EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 3, 1}), flow_control_not_listed);
 }
 
+TEST_F(GuardGroupTest, SendsNothingToAnotherUnitOrBusThanTheOneAsked) {
+  ask_for_software_id();
+  const Bytes rts{0x10, 0x14, 0x00, 0x03, 0xFF, 0xDA, 0xFE, 0x00};
+  const Bytes grant{0x11, 3, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00};
+  hear(extended_id(0x1CECF904), rts);
+  EXPECT_REFUSED(flow(extended_id(0x18EC04F9), grant), no_own_request);
+  const BusName other{"can1"};
+  guard_.on_frame(data_frame(now_, other, extended_id(0x1CECF903), rts));
+  EXPECT_REFUSED(guard_.build_flow_control(data_frame(now_, other, extended_id(0x18EC03F9), grant), now_),
+                 no_own_request);
+}
+
+TEST_F(GuardGroupTest, OpensNoSessionForASizeThatDoesNotAddUp) {
+  // SAE J1939-21: 9…1785 bytes, seven a packet, at least one packet for each grant.
+  for (const auto& rts : {Bytes{0x10, 0x08, 0x00, 0x02, 0xFF, 0xDA, 0xFE, 0x00},
+                          Bytes{0x10, 0xFA, 0x06, 0xFF, 0xFF, 0xDA, 0xFE, 0x00},
+                          Bytes{0x10, 0x14, 0x00, 0x04, 0xFF, 0xDA, 0xFE, 0x00},
+                          Bytes{0x10, 0x14, 0x00, 0x03, 0x00, 0xDA, 0xFE, 0x00},
+                          Bytes{0x10, 0x14, 0x00, 0x03, 0xFF, 0xDA, 0xFE}}) {
+    ask_for_software_id();
+    hear(extended_id(0x1CECF903), rts);
+    EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 1, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00}), no_own_request);
+  }
+}
+
+TEST_F(GuardGroupTest, GrantsNoMoreAtOnceThanTheUnitOffers) {
+  ask_for_software_id();
+  hear(extended_id(0x1CECF903), {0x10, 0x14, 0x00, 0x03, 0x02, 0xDA, 0xFE, 0x00});
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 3, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00}),
+                 flow_control_not_listed);
+  EXPECT_TRUE(flow(extended_id(0x18EC03F9), {0x11, 2, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00}));
+}
+
+TEST_F(GuardGroupTest, AbortsWithTheReasonsOfTheStandardAlone) {
+  ask_for_software_id();
+  hear_rts();
+  // SAE J1939-21, abort reasons 1…9 (from memory)
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0xFF, 10, 0, 0xFF, 0xFF, 0xDA, 0xFE, 0}),
+                 flow_control_not_listed);
+  EXPECT_TRUE(flow(extended_id(0x18EC03F9), {0xFF, 9, 0, 0xFF, 0xFF, 0xDA, 0xFE, 0}));
+}
+
+TEST_F(GuardGroupTest, ControlsNoOtherGroupThanTheOneThatIsSent) {
+  ask_for_software_id();
+  hear_rts();
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 3, 1, 0xFF, 0xFF, 0xEC, 0xFE, 0x00}), no_own_request);
+}
+
+TEST_F(GuardGroupTest, ASessionLivesByItsPacketsAndDiesWithoutThem) {
+  const Bytes grant{0x11, 1, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00};
+  ask_for_software_id();
+  hear_rts();
+  wait(milliseconds{1200});
+  hear(extended_id(0x1CEBF903), {1, 2, 3, 4, 5, 6, 7, 8});
+  wait(milliseconds{1200});
+  ask(at(extended_id(0x18EA04F9)), {0xDA, 0xFE, 0x00});  // what is asked of others does not end it
+  EXPECT_TRUE(flow(extended_id(0x18EC03F9), grant));
+  auto remote = data_frame(now_, kBus, extended_id(0x1CEBF903), Bytes{});
+  remote.kind = FrameKind::remote;
+  guard_.on_frame(remote);
+  wait(milliseconds{100});
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), grant), no_own_request);  // a remote frame is no packet
+}
+
+TEST_F(GuardGroupTest, IsASessionOnlyForAsLongAsTheUnitSaysSo) {
+  ask_for_software_id();
+  hear_rts();
+  hear(extended_id(0x1CECF903), {0xFF, 0x01, 0xFF, 0xFF, 0xFF, 0xDA, 0xFE, 0x00});  // SAE J1939-21, abort
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 1, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00}), no_own_request);
+}
+
+TEST_F(GuardGroupTest, SendsAGroupRequestNeverAsFlowControlAndNothingBesideAnotherTool) {
+  ask_for_software_id();
+  hear_rts();
+  EXPECT_REFUSED(flow(extended_id(0x18EA03F9), {0xDA, 0xFE, 0x00}), identifier_not_listed);
+  hear(extended_id(0x18EEFFF9), {1, 2, 3, 4, 5, 6, 7, 8});
+  EXPECT_REFUSED(flow(extended_id(0x18EC03F9), {0x11, 3, 1, 0xFF, 0xFF, 0xDA, 0xFE, 0x00}),
+                 identifier_in_use);
+}
+
 TEST_F(GuardGroupTest, GrantsNoMoreThanTwiceTheMessage) {
   ask_for_software_id();
   hear_rts();

@@ -224,6 +224,42 @@ TEST_F(GuardTest, DoesNotTakeAnEchoThatComesMuchTooLateForItsOwn) {
   EXPECT_TRUE(guard_.other_tester_heard());
 }
 
+TEST_F(GuardTest, DoesNotTakeAFrameOfCanFdForItsOwn) {
+  ASSERT_TRUE(build(at(standard_id(0x7E0)), kReadDid));
+  auto frame =
+      data_frame(now_, kBus, standard_id(0x7E0), Bytes{0x03, 0x22, 0xF1, 0x90, 0xCC, 0xCC, 0xCC, 0xCC});
+  frame.fd = true;
+  guard_.on_frame(frame);
+  EXPECT_TRUE(guard_.other_tester_heard());
+}
+
+TEST_F(GuardTest, ARefusalThatComesAfterTheEchoTakesNoOtherFrameAway) {
+  const auto first = build(at(standard_id(0x7E0)), kReadDid);
+  ASSERT_TRUE(first);
+  guard_.on_frame(first->frame());
+  wait(milliseconds{1});
+  const auto second = build(at(standard_id(0x7E0)), kReadDid);
+  ASSERT_TRUE(second);
+  guard_.on_send_failed(*first);
+  guard_.on_frame(second->frame());
+  EXPECT_FALSE(guard_.other_tester_heard());
+}
+
+TEST_F(GuardTest, SendsNoRequestOnTheIdentifiersOfClaimsAndTransport) {
+  EXPECT_REFUSED(build(at(extended_id(0x18EEFFF9)), {0xF8, 0xFE, 0x00}), identifier_not_listed);
+  EXPECT_REFUSED(build(at(extended_id(0x18EC03F9)), {0xF8, 0xFE, 0x00}), identifier_not_listed);
+}
+
+TEST_F(GuardTest, PutsAnAddressByteOnlyWhereItBelongs) {
+  for (const auto& to :
+       {at(standard_id(0x7DF), 0x18), at(standard_id(0x7E0), 0x18), at(extended_id(0x18CE18F1)),
+        at(extended_id(0x18EA03F9), 0x18), at(standard_id(0x702), 0x18)})
+    EXPECT_REFUSED(build(to, kReadDid), identifier_not_listed);
+  // A pair of extended addressing that leaves the unit's byte open names nobody.
+  Guard guard{AddressBook{{{standard_id(0x6F1), standard_id(0x618), AddressingMode::extended, {}, 0xF1}}}};
+  EXPECT_REFUSED(guard.build(Request{at(standard_id(0x6F1)), kReadDid}, now_), identifier_not_listed);
+}
+
 TEST_F(GuardTest, ForgetsAFrameThatTheSocketRefused) {
   const auto built = build(at(standard_id(0x7E0)), kReadDid);
   ASSERT_TRUE(built);
@@ -236,7 +272,8 @@ TEST_F(GuardTest, HearsAnotherTesterOnEveryIdentifierThatTestersUse) {
   // ISO 15765-4 requests; SAE J1939: F9 and FA are the off-board service tools.
   for (const auto id : {standard_id(0x7DF), standard_id(0x7E0), standard_id(0x7E7), extended_id(0x18DB33F1),
                         extended_id(0x18DA18F1), extended_id(0x18CE18F1), extended_id(0x18EAFFF9),
-                        extended_id(0x18EA03FA), extended_id(0x1CEC03F9), extended_id(0x18EEFFF9)}) {
+                        extended_id(0x18EA03FA), extended_id(0x1CEC03F9), extended_id(0x1CEB03F9),
+                        extended_id(0x18EEFFF9), extended_id(0x18DB10F1), extended_id(0x18CD33F1)}) {
     Guard guard{AddressBook{}};
     guard.on_frame(data_frame(now_, kBus, id, Bytes{0x02, 0x01, 0x0C}));
     ASSERT_TRUE(guard.other_tester_heard()) << ecu_text(id);

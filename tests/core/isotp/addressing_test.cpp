@@ -159,6 +159,27 @@ TEST(AddressBook, NobodyAnswersOnAnotherBusOrWithoutARequest) {
   EXPECT_FALSE(book.may_answer(at11(0x123), at11(0x7E9)));
 }
 
+TEST(AddressBook, ARequestWithAByteThatNobodyNamesIsAnsweredByNobody) {
+  const AddressBook book({{standard_id(0x6F1), standard_id(0x612), AddressingMode::extended, 0x12, 0xF1}});
+  EXPECT_FALSE(book.may_answer(at11(0x6F1, 0x13), at11(0x612, 0xF1)));
+}
+
+TEST(UnitAddress, MeetsAnotherPairWithWhichItSharesAnIdentifier) {
+  const UnitAddress one{standard_id(0x700), standard_id(0x708), AddressingMode::normal, {}, {}};
+  const auto pair = [](std::uint32_t request, std::uint32_t response) {
+    return UnitAddress{standard_id(request), standard_id(response), AddressingMode::normal, {}, {}};
+  };
+  EXPECT_FALSE(one.meets(one));
+  EXPECT_FALSE(one.meets(pair(0x701, 0x709)));
+  EXPECT_TRUE(one.meets(pair(0x700, 0x709)));
+  EXPECT_TRUE(one.meets(pair(0x701, 0x708)));
+  EXPECT_TRUE(one.meets(pair(0x708, 0x709)));
+  EXPECT_TRUE(one.meets(pair(0x701, 0x700)));
+  auto by_byte = one;
+  by_byte.request_address = 0x12;
+  EXPECT_TRUE(one.meets(by_byte));
+}
+
 TEST(EcuText, NamesUnitsByTheirIdentifier) {
   EXPECT_EQ(ecu_text(standard_id(0x7E9)), "7E9");
   EXPECT_EQ(ecu_text(standard_id(0x001)), "001");

@@ -37,6 +37,10 @@ TEST_F(AddressedReceiverTest, AFirstFrameHoldsOneByteLessAndFlowControlCarriesTh
   expect_message(feed("F1 21 06 07 08 09 0A 0B"), bytes("01 02 03 04 05 06 07 08 09 0A 0B"));
 }
 
+TEST_F(AddressedReceiverTest, AFrameWithoutAByteIsALossAndNobodysMessage) {
+  expect_loss(feed(""), kLossNoControl, 1);
+}
+
 TEST_F(AddressedReceiverTest, ASingleFrameHoldsSixBytesAtMost) {
   // ISO 15765-2, SF_DL 1…6 with an address byte
   expect_message(feed("F1 06 01 02 03 04 05 06"), bytes("01 02 03 04 05 06"));

@@ -101,5 +101,21 @@ TEST_F(ByHandTest, NoReadingWithThePlugOutIsACue) {
   EXPECT_THAT(cues(), Contains("no_reading"));
 }
 
+TEST_F(ByHandTest, AValueThatTheUnitItselfDoubtsIsNone) {
+  reading("fluid_temperature", 40);
+  ASSERT_EQ(state(), WindowState::inside);
+  ReadingEvent r;
+  r.at = now_;
+  r.bus = BusName("can0");
+  r.ecu = "7E9";
+  r.signal = "fluid_temperature";
+  r.value = 41;
+  r.quality = Quality::suspect;
+  watch_->on_reading(r, events_);
+  watch_->update(now_, events_);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_EQ(why(), "the unit gives no value");
+}
+
 }  // namespace
 }  // namespace sumplog::testing

@@ -79,5 +79,26 @@ TEST(CodeCondition, ALaterAnswerReplacesAnEarlierOne) {
   EXPECT_THAT(condition.objections(), IsEmpty());
 }
 
+TEST(CodeCondition, ACodeThatTwoServicesTellObjectsOnce) {
+  CodeCondition condition;
+  const char* const invalid = "invalidates the level check";
+  condition.on_codes(codes("7E9", "03", {{"P0711", invalid}}));
+  condition.on_codes(codes("7E9", "07", {{"P0711", invalid}, {"P0712", invalid}}));
+  EXPECT_THAT(
+      condition.objections(),
+      ElementsAre("fault code P0711, P0712 in 7E9: the fluid temperature may be invented; use a second "
+                  "thermometer"));
+}
+
+TEST(CodeCondition, AUnitOfJ1939IsKnownByItsAddressWhateverItSends) {
+  CodeCondition condition;
+  condition.on_codes(codes("18FECA03", "DM1", {}));
+  EXPECT_EQ(condition.read_at("18FEF803"), kRead);
+  EXPECT_EQ(condition.read_at("18FEF804"), std::nullopt);
+  condition.on_codes(codes("18DAF118", "03", {}));
+  EXPECT_EQ(condition.read_at("18DAF118"), kRead);
+  EXPECT_EQ(condition.read_at("18DAF218"), std::nullopt) << "of ISO 15765-4 the whole identifier counts";
+}
+
 }  // namespace
 }  // namespace sumplog

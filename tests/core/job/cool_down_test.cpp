@@ -283,5 +283,74 @@ TEST(CoolDownTarget, IsTheStartLimitElseALittleBelowTheWindow) {
   EXPECT_TRUE(told->from_service_file);
 }
 
+TEST(CoolingCourse, OfManySamplesEverySecondIsKeptAndTheNextLieTwiceAsFarApart) {
+  CoolingCourse course;
+  TimePoint at = at_micros(1700000000000000);
+  for (int i = 0; i < 64; ++i, at += 2min) EXPECT_TRUE(course.on_sample(at, 80 - i / 10.0, 1, 2min));
+  EXPECT_EQ(course.samples(), 32U);
+  EXPECT_FALSE(course.on_sample(at - 2min, 73, 1, 2min)) << "the last one that is left is two minutes back";
+  EXPECT_TRUE(course.on_sample(at, 73, 1, 2min));
+  EXPECT_FALSE(course.on_sample(at + 2min, 72.9, 1, 2min));
+}
+
+TEST_F(CoolDownTest, WithoutAStartLimitItSaysWhereItsTargetComesFrom) {
+  use(CoolDown::Target{{30}, {}, false});
+  plan_->on_asked(Air::still, 20.0);
+  three_by_hand(10);
+  ASSERT_FALSE(forecasts_.empty());
+  EXPECT_THAT(forecasts_.back().assumes, Contains("begin 5 °C below the window: no start limit is known"));
+}
+
+TEST_F(CoolDownTest, WithoutATargetOrAReadingNothingIsSaid) {
+  use(std::nullopt);
+  plan_->on_asked(Air::still, 20.0);
+  three_by_hand(10);
+  EXPECT_THAT(forecasts_, IsEmpty());
+  use(CoolDown::Target{{30}, {}, true});
+  plan_->on_asked(Air::still, 20.0);
+  update();
+  EXPECT_THAT(forecasts_, IsEmpty());
+  EXPECT_THAT(cues_, IsEmpty());
+}
+
+TEST_F(CoolDownTest, AReadingByHandThatComesTooSoonIsNoNews) {
+  plan_->on_asked(Air::still, 20.0);
+  three_by_hand(10);
+  const std::size_t said = forecasts_.size();
+  by_hand(car_.fluid_c);
+  EXPECT_EQ(forecasts_.size(), said);
+}
+
+TEST_F(CoolDownTest, ACoolantThatNobodyReadIsNamedInTheCall) {
+  use(CoolDown::Target{{30}, Celsius{50}, true});
+  plan_->on_asked(Air::still, 20.0);
+  by_hand(35);
+  wait(30);
+  by_hand(29);
+  ASSERT_EQ(cues_.size(), 1U);
+  EXPECT_EQ(cues_[0], "cold enough to begin: fluid below 30 °C, coolant (not read) must be below 50 °C");
+}
+
+TEST_F(CoolDownTest, WhereOnlyTheCoolantWasWarmItCallsToo) {
+  use(CoolDown::Target{{30}, Celsius{50}, true});
+  plan_->on_asked(Air::still, 20.0);
+  plan_->on_coolant(now_, 60);
+  by_hand(29);
+  EXPECT_THAT(cues_, IsEmpty());
+  wait(30);
+  plan_->on_coolant(now_, 49);
+  by_hand(28);
+  ASSERT_EQ(cues_.size(), 1U);
+  EXPECT_EQ(cues_[0], "cold enough to begin: fluid below 30 °C, coolant below 50 °C");
+}
+
+TEST_F(CoolDownTest, AColdCoolantFromTheBeginningIsNoNewsEither) {
+  use(CoolDown::Target{{30}, Celsius{50}, true});
+  plan_->on_asked(Air::still, 20.0);
+  plan_->on_coolant(now_, 40);
+  by_hand(29);
+  EXPECT_THAT(cues_, IsEmpty());
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -81,6 +81,23 @@ TEST_F(CuesTest, CooledThroughTheWindowWithThePlugOutItsEndIsCalledOut) {
   EXPECT_THAT(below(0), IsEmpty());
 }
 
+TEST_F(CuesTest, WithoutADecisionPointNoneIsSaid) {
+  cues = Cues{std::nullopt};
+  EXPECT_THAT(inside(44, 300), ElementsAre("window_starts"));
+}
+
+TEST_F(CuesTest, WithoutAReadingTheDecisionPointIsNotSaid) {
+  now_is.window = WindowState::inside;
+  now_is.stay_low_s = 300;
+  EXPECT_THAT(said(), ElementsAre("window_starts"));
+  EXPECT_THAT(inside(40, 300), ElementsAre("decision_point"));
+}
+
+TEST_F(CuesTest, CooledThroughTheWindowWithThePlugInItsEndIsSaidOnce) {
+  EXPECT_THAT(above(), ElementsAre("window_ended"));
+  EXPECT_THAT(below(1000), IsEmpty());
+}
+
 TEST_F(CuesTest, AsksForNoSelectorCycleThatIsDone) {
   below(100);
   EXPECT_THAT(below(80), IsEmpty());

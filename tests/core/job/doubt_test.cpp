@@ -125,6 +125,54 @@ TEST_F(DoubtTest, ASecondThermometerThatAgreesSettlesIt) {
   EXPECT_THAT(doubt.why(), IsEmpty());
 }
 
+TEST_F(DoubtTest, DoubtsWhatOnlyABrokenWireGives) {
+  // Common practice, no source: an open circuit reads far below zero, a short one far above boiling.
+  for (const double broken_c : {-39.0, 160.0}) {
+    doubt = Doubt{};
+    EXPECT_THAT(run(
+                    90s, [](double s) { return 60 + s / 10; }, [&](double) { return broken_c; }),
+                HasSubstr("perhaps a substitute value"))
+        << broken_c;
+  }
+}
+
+TEST_F(DoubtTest, WhatIsNotMeasuredRaisesNoDoubt) {
+  for (int i = 0; i < 120; ++i, now += 1s) {
+    read("coolant_temperature", 60 + i / 10.0);
+    ReadingEvent doubtful;
+    doubtful.at = now;
+    doubtful.signal = "fluid_temperature";
+    doubtful.quality = Quality::suspect;
+    doubtful.value = 80;
+    doubt.on_reading(doubtful);
+    doubtful.quality = Quality::measured;
+    doubtful.value.reset();
+    doubt.on_reading(doubtful);
+  }
+  EXPECT_THAT(doubt.why(), IsEmpty());
+}
+
+TEST_F(DoubtTest, AfterHalfAMinuteOfEngineFluidAndCoolantMayDiffer) {
+  read("ambient_temperature", 20);
+  EXPECT_THAT(run(
+                  60s, [](double) { return 20; }, [](double s) { return s < 40 ? 20 : 35; }),
+              IsEmpty());
+  doubt = Doubt{};
+  read("ambient_temperature", 20);
+  EXPECT_THAT(run(
+                  10s, [](double) { return 20; }, [](double) { return 35; }),
+              HasSubstr("does not fit a cold engine"));
+}
+
+TEST_F(DoubtTest, AfterHalfAMinuteTheyMayDifferAlsoWhereTheEngineWasReadOnce) {
+  read("ambient_temperature", 20);
+  read("coolant_temperature", 20);
+  read("engine_speed", 700);
+  now += 31s;
+  read("fluid_temperature", 35);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+}
+
 TEST_F(DoubtTest, AWarmEngineIsNoColdSoak) {
   EXPECT_THAT(run(
                   10s, [](double) { return 80; }, [](double) { return 60; }, 0),

@@ -42,5 +42,20 @@ TEST(EntryFields, ATimeThatCannotBeIsNotUsed) {
     EXPECT_FALSE(said_time(entry(text))) << text;
 }
 
+TEST(EntryFields, ANumberThatIsTooLargeForOneIsNoField) {
+  for (const char* const number : {"1e999", "-1e999", "NaN", "Infinity"})
+    EXPECT_FALSE(number_field(Entry{{}, "1", "x", std::string(R"({"a":)") + number + "}"}, "a")) << number;
+}
+
+TEST(EntryFields, ATimeIsFromNothingToADay) {
+  const auto seconds = [](const char* number) {
+    return seconds_field(Entry{{}, "1", "x", std::string(R"({"s":)") + number + "}"}, "s");
+  };
+  EXPECT_EQ(seconds("0"), Duration{0});
+  EXPECT_EQ(seconds("2.5"), Duration{2'500'000});
+  EXPECT_EQ(seconds("86400"), Duration{std::chrono::hours{24}});
+  for (const char* const number : {"-1", "86401", "\"2\""}) EXPECT_FALSE(seconds(number)) << number;
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -420,5 +420,34 @@ TEST_F(FluidWatchTest, AnEntryMayConfirmTheSelectorCycle) {
   EXPECT_EQ(last<CheckEvent>().state, CheckState::may_start);
 }
 
+TEST_F(FluidWatchTest, AnotherStepIsAnotherThermometer) {
+  for (int i = 0; i < 240; ++i) {
+    wait(500ms);
+    reading(20 + i / 12);  // NOLINT(bugprone-integer-division): whole degrees
+  }
+  ASSERT_TRUE(last<ThermalEvent>().rate_c_per_min);
+  wait(500ms);
+  ReadingEvent r;
+  r.at = now_;
+  r.bus = kBus;
+  r.ecu = "7E9";
+  r.signal = "fluid_temperature";
+  r.value = 40;
+  r.step = 0.1;
+  r.rounding = Rounding::round;
+  watch_->on_reading(r, events_);
+  watch_->update(now_, events_);
+  EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min) << "nothing is known of a course in such steps";
+}
+
+TEST_F(FluidWatchTest, BeforeAnyUnitGaveAValueEveryBusMayBeTheOne) {
+  link(LinkState::down, BusName("can1"));
+  reading(std::nullopt, "not available");
+  EXPECT_EQ(state(), WindowState::unknown);
+  reading(40);
+  link(LinkState::down, BusName("can1"));
+  EXPECT_EQ(state(), WindowState::inside) << "can0 is the one";
+}
+
 }  // namespace
 }  // namespace sumplog::testing

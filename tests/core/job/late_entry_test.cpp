@@ -316,5 +316,41 @@ TEST_F(LateEntryTest, TooFastIsDecidedByTheMinimumStayAlone) {
   EXPECT_TRUE(too_fast(10, 250s)) << "slower than the rate limit, too short all the same";
 }
 
+TEST_F(LateEntryTest, AnEntryWithoutWhatItIsAboutChangesNothing) {
+  service_ = ServiceFile{};
+  service_.window = invented(TemperatureWindow{{35}, {45}});
+  service_.selector_cycle = invented(std::vector<SelectorHold>{{"D", 3s}});
+  service_.by_hand = invented(std::vector<std::string>{"car level"});
+  use();
+  reading("fluid_temperature", 40);
+  ASSERT_EQ(check().state, CheckState::not_yet);
+  events_.clear();
+  entry("condition_ticked");
+  entry("position_held", R"({"s":4})");
+  entry("position_held", R"({"position":"D","s":-4})");  // minus four seconds are no hold
+  entry("reading_by_hand");
+  entry("reading_by_hand", R"({"value_c":-41})");
+  entry("reading_by_hand", R"({"value_c":201})");
+  EXPECT_THAT(events_, IsEmpty());
+  entry("position_held", R"({"position":"D","s":4})");
+  entry("condition_ticked", R"({"condition":"car level"})");
+  EXPECT_EQ(check().state, CheckState::may_start);
+}
+
+TEST_F(LateEntryTest, APlanTakesTheFanAndLeavesOutAnAirThatNobodyWorksIn) {
+  for (const char* const ambient_c : {"-41", "61"}) {
+    use();
+    entry("cool_down", std::string(R"({"air":"fan","ambient_c":)") + ambient_c + "}");
+    for (const char* const value : {"80", "70", "62"}) {
+      entry("reading_by_hand", std::string(R"({"value_c":)") + value + "}");
+      wait(10min);
+    }
+    ASSERT_FALSE(all<ForecastEvent>().empty());
+    EXPECT_THAT(all<ForecastEvent>().back().assumes,
+                ::testing::ElementsAre("a fan blows at it", "20 °C around the car, nobody said",
+                                       "coolant will be below 50 °C by then, too"));
+  }
+}
+
 }  // namespace
 }  // namespace sumplog::testing

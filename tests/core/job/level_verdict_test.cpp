@@ -429,5 +429,35 @@ TEST_F(VerdictTest, WithoutAServiceFileNothingIsKnown) {
   EXPECT_THAT(why(), ElementsAre("no service file: the conditions of the level check are not known"));
 }
 
+TEST_F(VerdictTest, CodesThatWereReadOnlyAfterThePlugCameOut) {
+  use();
+  soak();
+  confirm();
+  warm_up_with_cycle();
+  drive(10s);
+  codes();
+  drive(5s);
+  entry("plug_out", R"({"ago_s":10})");  // entered late: it came out before they were read
+  drive(60s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("fault codes were read after plug out, not before it"));
+}
+
+TEST_F(VerdictTest, SensorCodesOfTwoUnitsAreBothNamed) {
+  ready();
+  const CodeLine invented_value{"P0711", {"stored"}, "0711", "", "invalidates the level check", ""};
+  codes({invented_value});
+  CodesEvent other;
+  other.at = now_;
+  other.bus = BusName("can0");
+  other.ecu = "7E8";
+  other.service = "03";
+  other.codes = {invented_value};
+  watch_->on_codes(other);
+  watch_->update(now_, events_);
+  check();
+  EXPECT_THAT(why(), ::testing::Contains(::testing::AllOf(HasSubstr("in 7E8"), HasSubstr("in 7E9"))));
+}
+
 }  // namespace
 }  // namespace sumplog::testing

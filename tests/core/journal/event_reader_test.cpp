@@ -39,6 +39,13 @@ TEST(EventReader, ReadsWhatIsRare) {
           R"({"t":1.000000,"kind":"codes","bus":"can0","scan":"before","ecu":"7E8","service":"02","code":"P0711","freeze_frame":[{"signal":"a","value":1.50,"unit":"V"},{"signal":"b","why":"none"},{"signal":"c","value":7}]})",
           R"({"t":1.000000,"kind":"codes","ecu":"7E8","service":"01","warning_lamp":true,"stored":3,"monitors":[{"name":"catalyst","complete":false}],"lamps":["amber"]})",
           R"({"t":1.000000,"kind":"codes","ecu":"7E8","service":"03","codes":[]})",
+          R"({"t":1.000000,"kind":"codes","bus":"can0","scan":"after","ecu":"7E9","service":"19 02","codes":[{"code":"P0711-1F","status":["confirmed"],"raw":"07111F","text":"fluid temperature sensor","class":"decide first","why":"it may be invented"},{"code":"P0741","raw":"0741"}]})",
+          R"({"t":1.000000,"kind":"codes","ecu":"7E9","service":"19 06","code":"P0711","record":"05171079"})",
+          R"({"t":1.000000,"kind":"codes","ecu":"7E9","service":"03","refused":"not readable without another session"})",
+          R"({"t":1.000000,"kind":"codes","bus":"can0","scan":"before","asked":["03 of 7E0"],"answered":["7E8"],"silent":["7E9"],"not_asked":["units behind gateways"],"complete":false,"why":["7E9 did not answer"],"supply_low_v":11.40})",
+          R"({"t":1.000000,"kind":"codes","scan":"after","asked":[],"answered":[],"silent":[],"not_asked":[],"complete":true})",
+          R"({"t":1.000000,"kind":"compared","codes":[{"ecu":"7E8","code":"P0711","change":"same","before":["stored"],"after":["stored"]},{"ecu":"7E8","code":"P0718","change":"gone","before":["confirmed"]},{"ecu":"7E8","code":"P0730","change":"new","after":["test failed"]},{"ecu":"7E8","code":"P0741","change":"status changed","before":["pending"],"after":["confirmed"]},{"ecu":"7EA","change":"unit silent now"},{"ecu":"7EB","change":"unit silent before"}],"complete":true,"cleared":["7E8: a"]})",
+          R"({"t":1.000000,"kind":"verdict","conditions":"not kept","thermometer":"by hand","why":["a"],"out_t":0.500000,"in_t":0.750000,"inside_for_s":0.2,"level_seen":{"flow":"drip","ml_in_10_s":2.5,"by":"K.","criterion":"drip","reached":true}})",
           R"({"t":1.000000,"kind":"entry","id":"e-1","name":"fluid_out","fields":{"litres":4.5,"by":"Ä","ago_s":40},"happened_t":0.500000,"time":"by hand"})",
           R"({"t":1.000000,"kind":"stage","stage":"sample","change":"skipped","why":"no"})",
           R"({"t":1.000000,"kind":"loss","bus":"can0","ecu":"7E9","why":"sequence","frames":18446744073709})",
@@ -83,6 +90,49 @@ TEST(EventReader, AFieldOfAnotherTypeIsNotKnown) {
   EXPECT_FALSE(thermal.stay_s);
   EXPECT_EQ(thermal.window, WindowState::unknown);
   EXPECT_EQ(thermal.flags, std::vector<std::string>{"fast"});
+  // A list that is none, and a moment that lies beyond every job.
+  const auto odd =
+      event_of(R"({"t":1e13,"kind":"thermal","stay_s":"soon","enter_in_s":[1,"x",3],"flags":"fast"})");
+  ASSERT_TRUE(odd);
+  EXPECT_EQ(std::get<ThermalEvent>(*odd).at, TimePoint{});
+  EXPECT_FALSE(std::get<ThermalEvent>(*odd).stay_s);
+  EXPECT_EQ(std::get<ThermalEvent>(*odd).enter_in_s, (Quantiles{1.0, std::nullopt, 3.0}));
+  EXPECT_TRUE(std::get<ThermalEvent>(*odd).flags.empty());
+  const auto loss = event_of(R"({"t":1,"kind":"loss","frames":-1})");
+  ASSERT_TRUE(loss);
+  EXPECT_EQ(std::get<LossEvent>(*loss).frames, 0U);
+  const auto entry = event_of(R"({"t":1,"kind":"entry","fields":["litres"]})");
+  ASSERT_TRUE(entry);
+  EXPECT_EQ(std::get<EntryEvent>(*entry).fields, "{}");
+  const auto verdict = event_of(R"({"t":1,"kind":"verdict","conditions":"kept","level_seen":"drip"})");
+  ASSERT_TRUE(verdict);
+  EXPECT_TRUE(std::get<VerdictEvent>(*verdict).kept);
+  EXPECT_FALSE(std::get<VerdictEvent>(*verdict).level_seen);
+  const auto sums = event_of(R"({"t":1,"kind":"sums","of":"level","short_ml":7})");
+  ASSERT_TRUE(sums);
+  EXPECT_EQ(std::get<LevelSumsEvent>(*sums).short_ml[1], 0);
+  const auto codes =
+      event_of(R"({"t":1,"kind":"codes","codes":[1,{"code":"P0711"}],"monitors":7,"warning_lamp":1})");
+  ASSERT_TRUE(codes);
+  ASSERT_EQ(std::get<CodesEvent>(*codes).codes->size(), 1U);
+  EXPECT_FALSE(std::get<CodesEvent>(*codes).monitors->warning_lamp);
+  EXPECT_TRUE(std::get<CodesEvent>(*codes).monitors->monitors.empty());
+}
+
+TEST(EventReader, TheDecimalsOfAValueAreThoseOfItsOwnNumber) {
+  for (const auto& [line, decimals] :
+       {std::pair{R"({"t":1,"kind":"reading","signal":"a","value":12.50})", 2},
+        {R"({"t":1,"kind":"reading","signal":"a","value":12})", 0},
+        {R"({"t":1,"kind":"reading","signal":"a"})", 0},
+        {R"({"t":1,"kind":"reading","signal":"a","value" : 12.5})", 0}}) {  // not as the program writes it
+    const auto event = event_of(line);
+    ASSERT_TRUE(event) << line;
+    EXPECT_EQ(std::get<ReadingEvent>(*event).decimals, decimals) << line;
+  }
+  const auto frozen = event_of(
+      R"({"t":1,"kind":"codes","freeze_frame":[{"signal":"a","value" :1.5},{"signal":"b","value" :2.25}]})");
+  ASSERT_TRUE(frozen);
+  EXPECT_EQ(std::get<CodesEvent>(*frozen).frozen.at(1).decimals, 0);
 }
 
 }  // namespace

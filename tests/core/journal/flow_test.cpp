@@ -315,5 +315,34 @@ TEST(Flow, TwoBusesNeverMix) {
   EXPECT_EQ(losses(run), Texts{"answer without a request"});
 }
 
+// --- broadcasts and J1939 ---
+
+TEST(Flow, ABroadcastThatADecoderNamesIsAReadingAndARemoteFrameNone) {
+  const std::string sound =
+      testing::file_text(std::string(SUMPLOG_SOURCE) + "/tests/core/decoder/sound_signals.toml");
+  JobScript script(
+      {Settings{kJobStart, "job", "program", "", {}}, DecoderText{kJobStart, "my-9/signals.toml", sound}});
+  CanFrame remote = data_frame(script.now(), BusName("can0"), standard_id(0x3B2), {});
+  remote.kind = FrameKind::remote;
+  FlowRun run(script.item(remote).frame(standard_id(0x3B2), "00007D00").items());
+  ASSERT_EQ(run.all<ReadingEvent>().size(), 1U);
+  EXPECT_EQ(run.all<ReadingEvent>()[0].signal, "x_line_pressure");
+  EXPECT_EQ(run.all<ReadingEvent>()[0].value, 1000);
+  EXPECT_TRUE(losses(run).empty());
+}
+
+TEST(Flow, AMessageOfJ1939ThatTheEndOfTheRecordingCutsIsALoss) {
+  const std::string text =
+      testing::file_text(std::string(SUMPLOG_SOURCE) + "/decoders/j1939-transmission/signals.toml");
+  JobScript script({Settings{kJobStart, "job", "program", "", {}},
+                    DecoderText{kJobStart, "j1939-transmission/signals.toml", text}});
+  script.frame(extended_id(0x1CECFF03), "20090002FFCAFE00");  // SAE J1939-21, BAM: 9 bytes of DM1
+  script.frame(extended_id(0x1CEBFF03), "0104FFB100030500");
+  FlowRun run(script.items());
+  EXPECT_TRUE(losses(run).empty());
+  run.feed(End{script.now()});
+  EXPECT_EQ(losses(run).size(), 1U);
+}
+
 }  // namespace
 }  // namespace sumplog

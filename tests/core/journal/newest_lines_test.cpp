@@ -58,6 +58,47 @@ TEST(NewestLines, WhatAPersonTypedAndASilenceAreNoUnit) {
   EXPECT_THAT(state(lines, 2), HasSubstr(R"({"unit":{"heard":false})"));
 }
 
+TEST(NewestLines, AUnitThatSpeaksOfItselfOrOfItsCodesIsHeardAndAWholeBusIsNone) {
+  VehicleEvent bus{};
+  bus.at = at_s(1);
+  bus.state = "no unit answers";
+  VehicleEvent unit = bus;
+  unit.ecu = "7E9";
+  unit.state = "answers again";
+  CodesEvent codes;
+  codes.at = at_s(1);
+  codes.ecu = "7E9";
+  for (const auto& [event, heard] :
+       {std::pair{Event(bus), false}, {Event(unit), true}, {Event(codes), true}}) {
+    NewestLines lines;
+    say(lines, event);
+    EXPECT_EQ(state(lines, 1).find(R"("heard":true)") != std::string::npos, heard) << journal_line(event);
+  }
+}
+
+TEST(NewestLines, EveryKindThatAPageShowsHasItsPlace) {
+  NewestLines lines;
+  ThermalEvent thermal{};
+  thermal.at = at_s(1);
+  CheckEvent check{};
+  check.at = at_s(1);
+  ForecastEvent forecast{};
+  forecast.at = at_s(1);
+  VerdictEvent verdict{};
+  verdict.at = at_s(1);
+  for (const Event& event : {Event(thermal), Event(check), Event(forecast), Event(verdict)})
+    say(lines, event);
+  for (const char* const kind : {"thermal", "check", "forecast", "verdict"})
+    EXPECT_THAT(state(lines, 2), HasSubstr("\"" + std::string(kind) + "\":{\"age_s\":1.0")) << kind;
+}
+
+TEST(NewestLines, AnotherEntryThanThoseOfThePlugMovesNoPlug) {
+  NewestLines lines;
+  say(lines, EntryEvent{at_s(10), "a", "plug_out", "{}", std::nullopt});
+  say(lines, EntryEvent{at_s(11), "b", "confirmed", "{}", std::nullopt});
+  EXPECT_THAT(state(lines, 12), HasSubstr(R"("plug":{"out":true,"since_t":1700000010.000000})"));
+}
+
 ReadingEvent speed(double at, const std::string& ecu, std::optional<double> value) {
   ReadingEvent reading;
   reading.at = at_s(at);
@@ -76,6 +117,15 @@ TEST(NewestLines, EachSignalHasItsNewestReadingOfTheUnitThatGaveItFirst) {
   say(lines, speed(4, "7E8", 10));
   EXPECT_THAT(state(lines, 5), HasSubstr(R"("readings":{"vehicle_speed":{"age_s":1.0,"line":)" +
                                          journal_line(Event(speed(4, "7E8", 10))) + "}}"));
+  say(lines, speed(6, "7E9", std::nullopt));  // nor one that has no value
+  EXPECT_THAT(state(lines, 7), HasSubstr(journal_line(Event(speed(4, "7E8", 10)))));
+}
+
+TEST(NewestLines, OfUnitsWithoutAValueTheFirstStands) {
+  NewestLines lines;
+  say(lines, speed(1, "7E9", std::nullopt));
+  say(lines, speed(2, "7E8", std::nullopt));
+  EXPECT_THAT(state(lines, 3), HasSubstr(R"("ecu":"7E9")"));
 }
 
 TEST(NewestLines, AReadingByHandStandsBesideThatOfTheUnit) {

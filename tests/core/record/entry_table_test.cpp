@@ -62,6 +62,14 @@ TEST(EntryTable, AFieldOfTheWrongKindIsRefusedWithTheKindThatIsWanted) {
   EXPECT_THAT(kept("plug_out", R"({"ago_s":601})"), HasSubstr("a number from 0 to 600"));
 }
 
+TEST(EntryTable, AFieldBelowItsRangeOrWithAnythingElseInAListIsRefused) {
+  EXPECT_THAT(kept("fluid_out", R"({"litres":-1})"), HasSubstr("a number from 0 to 200"));
+  EXPECT_THAT(kept("stage_begun", R"({"stage":7})"), HasSubstr("give one of: reception"));
+  EXPECT_THAT(kept("verdict_shown", R"({"conditions":"kept","why":["a",7]})"), HasSubstr("a list of texts"));
+  EXPECT_THAT(kept("verdict_shown", R"({"conditions":"kept","why":["a",""]})"), HasSubstr("a list of texts"));
+  EXPECT_EQ(kept("verdict_shown", R"({"conditions":"kept","why":[]})"), R"({"conditions":"kept","why":[]})");
+}
+
 TEST(EntryTable, AFieldThatIsNeededAndMissingIsNamed) {
   EXPECT_THAT(kept("reading_by_hand", "{}"), HasSubstr("field value_c: this field is missing"));
   EXPECT_THAT(kept("fluid_in", R"({"temp_c":20})"),
@@ -72,6 +80,27 @@ TEST(EntryTable, AFieldThatIsNeededAndMissingIsNamed) {
 TEST(EntryTable, WhatIsNoObjectIsRefused) {
   for (const char* const fields : {"", "null", "[]", "{", "{\"a\":1e999}", "\"{}\"", "{\"by\":\"\xFF\"}"})
     EXPECT_THAT(kept("plug_out", fields), HasSubstr("refused: ")) << fields;
+}
+
+TEST(EntryTable, AFlagIsTypedInFourWaysAndAListHasOneText) {
+  for (const auto& [word, holds] :
+       {std::pair{"yes", "true"}, {"true", "true"}, {"no", "false"}, {"false", "false"}})
+    EXPECT_EQ(typed("condition_ticked", {"condition=c", std::string("holds=") + word}),
+              std::string(R"({"condition":"c","holds":)") + holds + "}");
+  EXPECT_THAT(typed("condition_ticked", {"condition=c", "holds=perhaps"}), HasSubstr("give true or false"));
+  EXPECT_EQ(typed("verdict_shown", {"conditions=kept", "why=a, b"}),
+            R"({"conditions":"kept","why":["a, b"]})");
+}
+
+TEST(EntryTable, ANumberIsTypedWithoutAnythingBehindIt) {
+  for (const char* const number : {"4,5", "4.5l", "x", "", "inf", "nan", "1e999"})
+    EXPECT_THAT(typed("fluid_out", {std::string("litres=") + number}), HasSubstr("a number from 0 to 200"))
+        << number;
+  EXPECT_THAT(typed("fluid_out", {"litres=1e20"}), HasSubstr("a number from 0 to 200"));
+}
+
+TEST(EntryTable, TypedWordsOfAnUnknownEntryAreRefused) {
+  EXPECT_THAT(typed("plug_open", {}), HasSubstr("there is no entry 'plug_open'"));
 }
 
 TEST(EntryTable, TypedWordsBecomeTheKindOfTheirField) {

@@ -22,5 +22,44 @@ TEST(JobRecord, KilometresAndCountsHaveOneDecimal) {
   EXPECT_THAT(line, HasSubstr(R"({"part":"filter","count":2.0})"));
 }
 
+TEST(JobRecord, TheWholeRecordStandsInOneLine) {
+  JobRecord record;
+  record.vins_read = {{"7E8", "0TESTCAR0FAKE0001"}, {"7E9", "0TESTCAR0FAKE0002"}};
+  ScanRecord scan;
+  scan.ended = at_micros(1'000'000);
+  scan.why = {"a"};
+  scan.answered = {"7E8"};
+  scan.silent = {"7E9"};
+  scan.not_asked = {"x"};
+  scan.codes = {{"7E8", "P0711", {"stored"}, "sensor", "stop first"}, {"7E8", "P0712", {}, "", ""}};
+  record.codes_before = scan;
+  record.codes_after = ScanRecord{};
+  record.notes = {{at_micros(2'000'000), "n", "K."}, {at_micros(2'000'000), "m", ""}};
+  record.photos = {{at_micros(3'000'000), "a.jpg", "00ff", 12345, "image/jpeg", "magnet"},
+                   {at_micros(3'000'000), "b", "1", {}, "", ""}};
+  record.open_items = {{"torque", "t", false, OpenItemState::signed_over, "K.", "40 Nm", ""},
+                       {"waste", "w", true, OpenItemState::open, "", "", "m"}};
+  const std::string line = json(record);
+  EXPECT_THAT(line,
+              HasSubstr(R"("vin":"0TESTCAR0FAKE0001","vins_read":[{"ecu":"7E8","vin":"0TESTCAR0FAKE0001"},)"
+                        R"({"ecu":"7E9","vin":"0TESTCAR0FAKE0002"}],"vin_mismatch":false)"));
+  EXPECT_THAT(
+      line,
+      HasSubstr(R"({"ended_t":1.000000,"complete":false,"why":["a"],"answered":["7E8"],"silent":["7E9"],)"
+                R"("not_asked":["x"],"codes":[{"ecu":"7E8","code":"P0711","status":["stored"],)"
+                R"("text":"sensor","class":"stop first"},{"ecu":"7E8","code":"P0712"}]})"));
+  EXPECT_THAT(line, HasSubstr(R"("codes_after":{"complete":false})"));
+  EXPECT_THAT(line, HasSubstr(R"([{"t":2.000000,"text":"n","by":"K."},{"t":2.000000,"text":"m"}])"));
+  EXPECT_THAT(
+      line,
+      HasSubstr(
+          R"({"t":3.000000,"file":"a.jpg","sha256":"00ff","bytes":12345,"type":"image/jpeg","of":"magnet"})"));
+  EXPECT_THAT(
+      line,
+      HasSubstr(
+          R"({"item":"torque","text":"t","automatic":false,"state":"signed over","by":"K.","answer":"40 Nm"},)"
+          R"({"item":"waste","text":"w","automatic":true,"state":"open","missing":"m"})"));
+}
+
 }  // namespace
 }  // namespace sumplog

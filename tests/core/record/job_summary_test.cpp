@@ -209,6 +209,134 @@ TEST_F(JobSummaryTest, ASecondScanReplacesTheFirstOfItsName) {
   EXPECT_FALSE(record().codes_after);
 }
 
+TEST_F(JobSummaryTest, ScansAfterAreKeptApartAndThoseOnTheWayAreNoneOfTheTwo) {
+  CodesEvent codes;
+  codes.ecu = "7E9";
+  codes.codes = {{"P0711", {"stored"}, "", "", "", ""}};
+  for (const char* const scan : {"", "during"}) {
+    codes.scan = scan;
+    tell(codes);
+    ScanEvent ended;
+    ended.scan = scan;
+    tell(ended);
+  }
+  EXPECT_FALSE(record().codes_before);
+  EXPECT_FALSE(record().codes_after);
+  CodesEvent refused;
+  refused.scan = "after";
+  refused.ecu = "7E8";
+  refused.refused = "not readable without another session";
+  tell(refused);
+  EXPECT_FALSE(record().codes_after) << "it told no list";
+  codes.scan = "after";
+  tell(codes);
+  tell(codes);
+  codes.ecu = "7E8";
+  tell(codes);
+  ASSERT_THAT(record().codes_after->codes, SizeIs(2)) << "one for each unit";
+  EXPECT_THAT(record().codes_after->codes[0].status, ElementsAre("stored"));
+  ScanEvent ended;
+  ended.scan = "after";
+  tell(ended);
+  ComparedEvent compared;
+  compared.lines = {{"7E9", "P0711", CodeChange::appeared, {}, {"stored"}}};
+  tell(compared);
+  EXPECT_THAT(record().compared->lines, SizeIs(1));
+}
+
+TEST_F(JobSummaryTest, ACodeOfAnotherUnitOrOfAnotherNumberIsAnotherCode) {
+  CodesEvent codes;
+  codes.scan = "before";
+  codes.ecu = "7E8";
+  codes.codes = {{"P0711", {"stored"}, "", "", "", ""}, {"P0712", {"stored"}, "", "", "", ""}};
+  tell(codes);
+  codes.ecu = "7E9";
+  codes.codes = {{"P0711-1F", {"confirmed"}, "", "", "", ""}};
+  tell(codes);
+  ScanEvent ended;
+  ended.scan = "before";
+  tell(ended);
+  EXPECT_THAT(record().codes_before->codes, SizeIs(3));
+}
+
+TEST_F(JobSummaryTest, TheLastWordOfAUnitAboutItsVinCounts) {
+  VehicleEvent vehicle;
+  vehicle.ecu = "7E8";
+  tell(vehicle);  // of something else
+  EXPECT_THAT(record().vins_read, IsEmpty());
+  for (const char* const vin : {"1M8GDM9AXKP042789", kVin}) {
+    vehicle.vin = vin;
+    tell(vehicle);
+  }
+  EXPECT_THAT(record().vins_read, ElementsAre(Pair("7E8", kVin)));
+}
+
+TEST_F(JobSummaryTest, OnlyTheOdometerAndOnlyAValueIsTakenForIt) {
+  ReadingEvent reading;
+  reading.signal = "odometer";
+  tell(reading);
+  reading.signal = "engine_speed";
+  reading.value = 700;
+  tell(reading);
+  EXPECT_FALSE(record().odometer_read_km);
+}
+
+TEST_F(JobSummaryTest, WhatPassesOnTheWayLeavesNoTrace) {
+  const std::string before = json(record());
+  ThermalEvent thermal{};
+  WindowEvent window{};
+  CheckEvent check{};
+  CueEvent cue{};
+  ForecastEvent forecast{};
+  HoldEvent hold{};
+  ClockEvent clock{};
+  StageEvent stage{};
+  stage.stage = "tea";  // no stage of ours
+  for (const Event& event : {Event(thermal), Event(window), Event(check), Event(cue), Event(forecast),
+                             Event(hold), Event(clock), Event(stage)})
+    tell(event);
+  EXPECT_EQ(json(record()), before);
+}
+
+TEST_F(JobSummaryTest, AStageThatWasBegunLateAndEndedInTimeIsAPersonsWord) {
+  enter("stage_begun", R"({"stage":"sample","ago_s":60})");
+  stage("stage_ended", "sample");
+  ASSERT_THAT(stage_record("sample").visits, SizeIs(1));
+  EXPECT_TRUE(stage_record("sample").visits[0].late);
+}
+
+TEST_F(JobSummaryTest, APhotoOfAnImpossibleSizeHasNone) {
+  for (const char* const bytes : {"-1", "1e15", "\"many\""}) {
+    enter("photo", std::string(R"({"file":"a.jpg","sha256":"00ff","bytes":)") + bytes + "}");
+    EXPECT_FALSE(record().photos.back().bytes) << bytes;
+  }
+}
+
+TEST_F(JobSummaryTest, AnItemWithoutANameIsNoItem) {
+  enter("open_item", R"({"text":"check"})");
+  enter("open_item", R"({"item":""})");
+  enter("open_item_done", R"({"by":"K."})");
+  EXPECT_THAT(record().open_items, IsEmpty());
+  enter("open_item", R"({"item":"torque"})");
+  enter("open_item", R"({"item":"torque","text":"check the pan"})");
+  ASSERT_THAT(record().open_items, SizeIs(1));
+  EXPECT_EQ(record().open_items[0].text, "check the pan");
+  EXPECT_FALSE(record().may_close);
+}
+
+TEST_F(JobSummaryTest, TheFirstSettingsNameTheJob) {
+  feed_item(Settings{now_, "other", "another", "Europe/Vienna", {{"redacted", "no"}}});
+  EXPECT_EQ(record().job, "job");
+  EXPECT_EQ(record().program, "program");
+  EXPECT_EQ(record().time_zone, "Europe/Vienna") << "the first that is said";
+  feed_item(Settings{now_, "other", "another", "Asia/Tokyo", {}});
+  EXPECT_EQ(record().time_zone, "Europe/Vienna");
+  EXPECT_FALSE(record().redacted);
+  feed_item(DecoderText{now_, "signals.toml", ""});
+  feed_item(DecoderText{now_, "demo-9/codes.toml", ""});
+  EXPECT_THAT(record().decoders, ElementsAre("obd-generic", "demo-9"));
+}
+
 TEST_F(JobSummaryTest, TheLastWordOnEachLevelCheckIsKept) {
   VerdictEvent verdict;
   verdict.out = now_;

@@ -44,6 +44,44 @@ TEST(JobTerms, AWindowThatWasTypedHasNoOrigin) {
               HasSubstr(R"("window":{"low_c":30.00,"high_c":40.00},)"));
 }
 
+DecoderText file(const char* name, const std::string& text) {
+  return {{}, name, text};
+}
+std::string service_of(const std::string& more, const std::string& note = "") {
+  return "format = 1\nid = \"bare\"\ntitle = \"t\"\n[window]\nlow_c = 30\nhigh_c = 40\norigin = "
+         "\"invented\"\n" +
+         note + more;
+}
+
+TEST(JobTerms, OfAServiceFileAreThoseThatItNames) {
+  const std::string bare = job_terms({Settings{}, file("bare/service.toml", service_of(""))});
+  for (const char* const key : {"decision_c", "start_below_c", "coolant_below_c", "fill_l", "criterion",
+                                "selector_cycle", "by_hand", "cautions", "problems", "origin_note"})
+    EXPECT_THAT(bare, Not(HasSubstr("\"" + std::string(key) + "\""))) << key;
+  const std::string more = job_terms(
+      {Settings{},
+       file("bare/service.toml",
+            service_of(
+                "[fill]\nl = 7.5\norigin = \"invented\"\n[criterion]\nflow = \"drip\"\n"
+                "origin = \"invented\"\n[by_hand]\nconditions = [\"car level\"]\norigin = \"invented\"\n",
+                "origin_note = \"page 7\"\n"))});
+  EXPECT_THAT(more, HasSubstr(R"("origin_note":"page 7")")) << more;
+  EXPECT_THAT(more, HasSubstr(R"("fill_l":7.50,"criterion":"drip","by_hand":["car level"])")) << more;
+}
+
+TEST(JobTerms, ADecoderMayReadNoFluidTemperatureAndMaySayWhatOneMustKnow) {
+  const std::string generic = read("decoders/obd-generic/signals.toml");
+  const std::string terms = job_terms({Settings{}, file("obd-generic/signals.toml", generic),
+                                       file("demo-9/signals.toml", read("decoders/demo-9/signals.toml"))});
+  EXPECT_THAT(terms, HasSubstr(R"("fluid_temperature":false},{"id":"demo-9")"));
+  EXPECT_THAT(terms, HasSubstr("\"note\":\""));
+}
+
+TEST(JobTerms, WhatCannotBeUsedIsAProblem) {
+  EXPECT_THAT(job_terms({Settings{}, file("bare/service.toml", "format = 2\n")}),
+              HasSubstr(R"("problems":["service file is not used)"));
+}
+
 TEST(JobTerms, WithoutAServiceFileThereIsNoWindowAndItIsSaidWhy) {
   const std::string terms = job_terms(header({}, false));
   EXPECT_THAT(terms, Not(HasSubstr("\"window\":")));

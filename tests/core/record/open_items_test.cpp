@@ -123,6 +123,46 @@ TEST_F(OpenItemsTest, AScanThatIsMissingOrNotCompleteIsListedWithItsReason) {
   EXPECT_EQ(text_of_item("scan before"), "fault codes before the work: left out: battery flat");
 }
 
+TEST_F(OpenItemsTest, WithoutAReasonTheReasonIsLeftOut) {
+  a_good_job();
+  record_.codes_after->complete = false;
+  EXPECT_EQ(text_of_item("scan after"), "fault codes after the work: the scan is not complete");
+  stage("road test after").visits.clear();
+  stage("road test after").skipped = true;
+  EXPECT_EQ(text_of_item("road test after"), "road test after: left out");
+}
+
+TEST_F(OpenItemsTest, ARecordThatKnowsNoStagesHasDoneNone) {
+  a_good_job();
+  record_.stages.clear();
+  record_.codes_before.reset();
+  EXPECT_EQ(text_of_item("road test before"), "road test before: not done");
+  EXPECT_EQ(text_of_item("scan before"), "fault codes before the work: not read");
+  record_.balance.reset();
+  record_.verdicts.clear();
+  EXPECT_THAT(names(), IsEmpty()) << "and no work on the fluid";
+}
+
+TEST_F(OpenItemsTest, WhereNoCodeIsNewNothingIsListed) {
+  record_.codes_before = ScanRecord{"before", kAt, true, {}, {}, {}, {}, {}};
+  record_.compared = ComparedEvent{};
+  record_.compared->lines = {{"7E9", "P0711", CodeChange::gone, {"stored"}, {}}};
+  EXPECT_THAT(names(), IsEmpty());
+}
+
+TEST_F(OpenItemsTest, ATypedItemOfTheNameOfADutyIsThatDuty) {
+  a_good_job();
+  typed_.push_back({"waste", "take it away", false, OpenItemState::open, "", "", ""});
+  EXPECT_TRUE(now("waste").automatic);
+  EXPECT_EQ(open_items(open_duties(record_), typed_, settled_).size(), names().size());
+}
+
+TEST_F(OpenItemsTest, WasteMayBeSignedOverWithoutLitres) {
+  a_good_job();
+  EXPECT_EQ(settled("waste", {OpenItemState::signed_over, "K.", "", {}, ""}).state,
+            OpenItemState::signed_over);
+}
+
 TEST_F(OpenItemsTest, ARoadTestThatWasLeftOutIsListed) {
   a_good_job();
   stage("road test after").visits.clear();

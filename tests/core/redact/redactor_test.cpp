@@ -133,6 +133,32 @@ TEST(Redactor, OpenItemsAreStillThoseThatWereDone) {
   EXPECT_EQ(items[1], R"({"item":"item 1"})");
 }
 
+TEST(Redactor, AListOfTextsIsCoveredTextByText) {
+  JobWithSecrets job;
+  job.enter("intake", R"({"customer":"Wilma Exampler"})");
+  job.enter(
+      "verdict_shown",
+      R"({"conditions":"not kept","why":["the engine was off","not ticked: called Wilma Exampler",7]})");
+  std::string fields;
+  for (const Item& item : redact(job.items()).items)
+    if (const auto* entry = std::get_if<Entry>(&item); entry != nullptr && entry->name == "verdict_shown")
+      fields = entry->fields;
+  EXPECT_THAT(fields, HasSubstr(R"("why":["the engine was off",")"));
+  EXPECT_THAT(fields, Not(HasSubstr("Wilma Exampler")));
+  EXPECT_THAT(fields, Not(HasSubstr("7")));
+}
+
+TEST(Redactor, WhatIsNoObjectOrNothingThatIsKnownIsLeftOut) {
+  JobWithSecrets job;
+  job.enter("note", "[1]").enter("note", R"({"text":null})").enter("open_item", R"({"text":"ring"})");
+  job.enter("open_item_done", R"({"item":"waste"})").enter("part_used", R"({"part":"filter"})");
+  std::vector<std::string> fields;
+  for (const Item& item : redact(job.items()).items)
+    if (const auto* entry = std::get_if<Entry>(&item)) fields.push_back(entry->fields);
+  EXPECT_THAT(fields, ::testing::ElementsAre("{}", "{}", R"({"text":"removed"})", R"({"item":"waste"})",
+                                             R"({"part":"filter"})"));
+}
+
 TEST(Redactor, ARepeatedEntryStaysARepeatedEntry) {
   JobScript job;
   for (int i = 0; i < 2; ++i) job.item(Entry{job.now(), "same", "plug_out", "{}"}).wait(seconds{1});
