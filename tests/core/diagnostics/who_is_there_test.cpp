@@ -170,5 +170,17 @@ TEST(WhoIsThere, ASilentQuestionAndOneThatNobodyAnsweredAreSilent) {
   EXPECT_THAT(who.json(), HasSubstr(R"("silent":["7E1 22F190","7E0 22F190"])"));
 }
 
+TEST(WhoIsThere, AUnitThatSaysNothingOfItselfHasItsIdentifierAlone) {
+  WhoIsThere who({});
+  Output out;
+  out.exchanges = {refused_by(0x7E8), refused_by(0x7E9)};
+  who.on_output(out);
+  const auto text = who.text();
+  ASSERT_GE(text.size(), 3U);
+  EXPECT_EQ(text[1], "  7E8");
+  EXPECT_EQ(text[2], "  7E9");
+  EXPECT_THAT(who.json(), HasSubstr(R"("answered":[{"ecu":"7E8"},{"ecu":"7E9"}])"));
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -363,5 +363,17 @@ TEST_F(SenderTest, AShortMessageOnFdHasTheShortForm) {
   expect_frame(sender_.start(bytes("43 00"), now_), "02 43 00 CC CC CC CC CC");
 }
 
+TEST_F(SenderTest, WhatIsNotDueIsNotSent) {
+  EXPECT_TRUE(due().empty()) << "nothing was begun";
+  start(20);
+  EXPECT_FALSE(sender_.on_deadline(now_).ended) << "flow control may still come";
+  flow("30 00 14");  // ISO 15765-2: 20 ms between frames
+  EXPECT_FALSE(due().empty());
+  now_ += 19ms;
+  EXPECT_TRUE(due().empty());
+  now_ += 1ms;
+  EXPECT_FALSE(due().empty());
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -46,6 +46,7 @@ TEST(EventReader, ReadsWhatIsRare) {
           R"({"t":1.000000,"kind":"codes","scan":"after","asked":[],"answered":[],"silent":[],"not_asked":[],"complete":true})",
           R"({"t":1.000000,"kind":"compared","codes":[{"ecu":"7E8","code":"P0711","change":"same","before":["stored"],"after":["stored"]},{"ecu":"7E8","code":"P0718","change":"gone","before":["confirmed"]},{"ecu":"7E8","code":"P0730","change":"new","after":["test failed"]},{"ecu":"7E8","code":"P0741","change":"status changed","before":["pending"],"after":["confirmed"]},{"ecu":"7EA","change":"unit silent now"},{"ecu":"7EB","change":"unit silent before"}],"complete":true,"cleared":["7E8: a"]})",
           R"({"t":1.000000,"kind":"verdict","conditions":"not kept","thermometer":"by hand","why":["a"],"out_t":0.500000,"in_t":0.750000,"inside_for_s":0.2,"level_seen":{"flow":"drip","ml_in_10_s":2.5,"by":"K.","criterion":"drip","reached":true}})",
+          R"({"t":1.000000,"kind":"verdict","conditions":"kept","thermometer":"measured","out_t":0.500000,"in_t":0.750000,"inside_for_s":0.2,"level_seen":{"flow":"drip"}})",
           R"({"t":1.000000,"kind":"entry","id":"e-1","name":"fluid_out","fields":{"litres":4.5,"by":"Ä","ago_s":40},"happened_t":0.500000,"time":"by hand"})",
           R"({"t":1.000000,"kind":"stage","stage":"sample","change":"skipped","why":"no"})",
           R"({"t":1.000000,"kind":"loss","bus":"can0","ecu":"7E9","why":"sequence","frames":18446744073709})",
