@@ -12,6 +12,7 @@ import argparse
 import os
 import pathlib
 import platform
+import resource
 import statistics
 import subprocess
 import sys
@@ -32,15 +33,16 @@ class Taken:
     def __init__(self, command, output):
         # GNU time starts the program from a small process: what a child of ours has used already would count as its memory.
         with open(output, "wb") as out:
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
             began = time.perf_counter()
-            done = subprocess.run(["/usr/bin/time", "--quiet", "-f", "%U %S %M", "-o", f"{output}.time", *command],
+            done = subprocess.run(["/usr/bin/time", "--quiet", "-f", "%M", "-o", f"{output}.time", *command],
                                   stdout=out, stderr=subprocess.PIPE, check=False)
             self.wall_s = time.perf_counter() - began
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
         if done.returncode != 0:
             sys.exit(f"{command[0]} ended with {done.returncode}: {done.stderr.decode(errors='replace')[-500:]}")
-        user_s, system_s, kib = pathlib.Path(f"{output}.time").read_text(encoding="ascii").split()
-        self.cpu_s = float(user_s) + float(system_s)
-        self.mib = int(kib) / MIB
+        self.cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        self.mib = int(pathlib.Path(f"{output}.time").read_text(encoding="ascii")) / MIB
 
 
 def commands(log, scratch):
@@ -77,7 +79,7 @@ def table(title, frames, figures):
     rows = [f"{title}:", "", f"| program | s | s of processor |{speed} MiB at most | time, sumplog = 1 |", "|---" * (6 if speed else 5) + "|"]
     for name, (wall_s, cpu_s, mib) in figures.items():
         speed = f" {frames / wall_s / 1e6:.2f} |" if frames > 1 else ""
-        rows.append(f"| {name} | {wall_s:.3f} | {cpu_s:.2f} |{speed} {mib:.1f} | {wall_s / own_s:.1f} |")
+        rows.append(f"| {name} | {wall_s:.3f} | {cpu_s:.3f} |{speed} {mib:.1f} | {wall_s / own_s:.1f} |")
     return rows + [""]
 
 
