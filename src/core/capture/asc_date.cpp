@@ -18,7 +18,7 @@ constexpr std::array<std::pair<std::string_view, unsigned>, 5> kGermanMonths{
     {{"M\xC3\xA4r", 3}, {"M\xE4r", 3}, {"Mai", 5}, {"Okt", 10}, {"Dez", 12}}};
 constexpr std::array<std::string_view, 7> kWeekdays{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
 constexpr unsigned kNoon = 12;
-constexpr int kFirstYear = 1970;
+constexpr int kFirstYear = 1700;  // as far back as kEarliestTime
 constexpr int kLastYear = 9999;
 
 std::optional<unsigned> month_of(std::string_view word) {

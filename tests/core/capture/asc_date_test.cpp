@@ -49,7 +49,7 @@ TEST(AscDate, WhatIsNoDateIsRefused) {
         "Tue Nov 31 22:13:20 2023", "Tue Nov 14 24:00:00 2023", "Tue Nov 14 22:60:00 2023",
         "Tue Nov 14 22:13:61 2023", "Tue Nov 14 22:13 2023", "Tue Nov 14 13:13:20 pm 2023",
         "Tue Nov 14 0:13:20 am 2023", "Tue Nov 14 22:13:20 23", "Tue Nov x 22:13:20 2023",
-        "Tue Nov 14 22:13:-1 2023", "Tue Nov 14 22:13:20 99999"})
+        "Tue Nov 14 22:13:-1 2023", "Tue Nov 14 22:13:20 99999", "Tue Nov 14 22:13:20 1699"})
     EXPECT_EQ(parse_asc_date(text), std::nullopt) << text;
 }
 
@@ -57,7 +57,8 @@ TEST(AscDate, TheTextOfATimeIsReadBackAsThatMillisecond) {
   EXPECT_EQ(asc_date_text(at_micros(kThen)), "Tue Nov 14 10:13:20.000 pm 2023");
   EXPECT_EQ(asc_date_text(at_micros(0)), "Thu Jan 01 12:00:00.000 am 1970");
   EXPECT_EQ(asc_date_text(at_micros(951782400000000)), "Tue Feb 29 12:00:00.000 am 2000");
-  for (std::int64_t us = 0; us < 4000000000000000; us += 86399999000000 / 7) {
+  EXPECT_EQ(asc_date_text(at_micros(-1700000091000000)), "Fri Feb 18 01:45:09.000 am 1916");
+  for (std::int64_t us = micros(kEarliestTime); us <= micros(kLatestTime); us += 86399999000000 / 7) {
     const std::string text = asc_date_text(at_micros(us));
     EXPECT_EQ(micros_of(text), us / 1000 * 1000) << text;
   }
