@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Fuzzes each target for a while.     run.sh SECONDS [TARGET...]
-# Builds with the preset fuzz (clang), makes the seeds, runs one target after the other and prints a table: executions, code
+# Builds with the preset fuzz (clang), makes the seeds, runs the targets and prints a table: executions, code
 # reached (edges, features), inputs kept, processor time. What was kept is gone on with the next time. A finding is left in
 # build/fuzz/findings/TARGET; once it is mended it moves to tests/fuzz/regressions/TARGET/NAME, and the default tests run it.
 # FUZZ_JOBS: targets at the same time (1). FUZZ_SEED: what the fuzzer's chance begins with (by default another one each time).
@@ -36,6 +36,7 @@ fi
 # Inputs longer than these find nothing that shorter ones do not, and take longer.
 declare -A longest=([decoder]=4096 [service_file]=4096 [code_file]=4096 [scenario]=8192 [capture]=8192 [job_file]=8192
   [whole_way]=2048 [redaction]=1024 [http]=4096)
+
 # round TARGET: fuzzes it and prints its row of the table.
 round() {
   local target=$1 corpus=$build/corpus/$1 found=$build/findings/$1 log=$build/logs/$1
@@ -44,9 +45,9 @@ round() {
   before=$(find "$found" -type f | wc -l)
   [ -d "$here/regressions/$target" ] && extra=("$here/regressions/$target")
   [ -f "$build/seeds/words/$target" ] && extra+=("-dict=$build/seeds/words/$target")
-  cpu_s=$({ TIMEFORMAT=%0U; time "$build/fuzz_$target" -seed="${FUZZ_SEED:-0}" -max_total_time="$seconds" -max_len="${longest[$target]:-2048}" -timeout=20 \
-    -rss_limit_mb=1024 -print_final_stats=1 -artifact_prefix="$found/" "$corpus" "$build/seeds/$target" "${extra[@]}" \
-    >"$log" 2>&1; } 2>&1) || status=$?
+  cpu_s=$({ TIMEFORMAT=%0U; time "$build/fuzz_$target" -seed="${FUZZ_SEED:-0}" -max_total_time="$seconds" \
+    -max_len="${longest[$target]:-2048}" -timeout=20 -rss_limit_mb=1024 -print_final_stats=1 \
+    -artifact_prefix="$found/" "$corpus" "$build/seeds/$target" "${extra[@]}" >"$log" 2>&1; } 2>&1) || status=$?
   executed=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
   last=$(grep -aE '^#[0-9]+.* cov: ' "$log" | tail -n 1 || true)
   count=$(($(find "$found" -type f | wc -l) - before))
