@@ -3,8 +3,8 @@
 
     check.py [--only TEXT] [--list FILE] [--jobs N]
 
-It builds core_tests with the preset dev. For each mistake it compiles a changed copy of one file, links it in front of the core and
-runs the tests: first those of the same folder, then all others but slow ones, 60 s of processor time and 120 s at most. The sources are not
+It builds core_tests with the preset release, as tests/run.sh does. For each mistake it compiles a changed copy of one file, links it in front
+of the core and runs the tests: first those of the same folder, then all others but slow ones, 60 s of processor time and 120 s at most. The sources are not
 touched. Labs and hostile seeds are never asked, nor the tests that play hundreds of whole jobs or walk through each frame of a
 capture. Exit status 1: fewer than 95 % are killed, the list does not fit the sources any more, or the tests fail without any mistake.
 """
@@ -157,8 +157,8 @@ def main():
         return 1
     mutations = by_turns([one for one in mutations if options.only in f"{one.path} {one.line}"])
 
-    build = ROOT / "build/dev"
-    for command in (["cmake", "--preset", "dev"],
+    build = ROOT / "build/release"
+    for command in (["cmake", "--preset", "release"],
                     ["nice", "cmake", "--build", str(build), "--target", "core_tests", f"-j{options.jobs}"]):
         status, out = run(command, ROOT)
         if status != 0:

@@ -39,7 +39,7 @@ def exposure(unit):
 def unit(installed, folder):
     plain = unit_with(installed, folder, "can0", [])
     text = open(plain, encoding="utf-8").read()
-    for line in (f"ExecStart={installed.path('bin/sumplog')} serve", "Type=notify", "User=sumplog", "CapabilityBoundingSet=CAP_NET_ADMIN\n"):
+    for line in (f"ExecStart={installed.path('bin/sumplog')} serve", "Type=notify", "User=sumplog", "CapabilityBoundingSet=CAP_NET_ADMIN\n", "StandardError=journal\n"):
         must(line in text, f"the unit does not say '{line}'")
     verified(plain)
     bare = unit_with(installed, folder, "can0", ["no-link-rights.conf"])
