@@ -25,6 +25,7 @@ constexpr RateRange kRates{1.0 / (24 * 3600), 1.0 / 600};
 constexpr double kHandSd_c = 1;                 // of a thermometer in the stream or on the pan
 constexpr double kUnevenSd_c = 0.4;             // what block and gearbox give each other, beside rounding
 constexpr double kUniform = 0.288675134594813;  // sd of a rounded value, steps: 1/√12
+constexpr double kCoolantStep_c = 1;            // SAE J1979, PID 05
 constexpr Duration kMeasuredApart = 2min;
 constexpr Duration kHandApart = 10s;
 constexpr std::size_t kEnough = 3;
@@ -43,6 +44,12 @@ constexpr double kThreeNodes[] = {-1.224744871391589, 0, 1.224744871391589};  //
 
 std::string degrees(double c) {
   return fixed(c, 0) + " °C";
+}
+
+/// Standard deviation of a reading of a unit whose value comes in such steps.
+double sd_of(double step_c) {
+  const double rounding = kUniform * step_c;
+  return std::sqrt(kUnevenSd_c * kUnevenSd_c + rounding * rounding);
 }
 
 Quantiles later_of(const Quantiles& a, const Quantiles& b) {
@@ -182,9 +189,7 @@ void CoolDown::restart() {
 
 void CoolDown::on_fluid(TimePoint at, double value_c, double step_c) {
   if (!planning_) return;
-  const double rounding = kUniform * step_c;
-  const double sd = std::sqrt(kUnevenSd_c * kUnevenSd_c + rounding * rounding);
-  if (fluid_.on_sample(at, value_c, sd, kMeasuredApart)) news_ = true;
+  if (fluid_.on_sample(at, value_c, sd_of(step_c), kMeasuredApart)) news_ = true;
 }
 
 void CoolDown::on_fluid_by_hand(TimePoint at, double value_c) {
@@ -194,8 +199,7 @@ void CoolDown::on_fluid_by_hand(TimePoint at, double value_c) {
 
 void CoolDown::on_coolant(TimePoint at, double value_c) {
   if (!planning_) return;
-  const double sd = std::sqrt(kUnevenSd_c * kUnevenSd_c + kUniform * kUniform);
-  if (coolant_.on_sample(at, value_c, sd, kMeasuredApart)) news_ = true;
+  if (coolant_.on_sample(at, value_c, sd_of(kCoolantStep_c), kMeasuredApart)) news_ = true;
 }
 
 void CoolDown::say_cold_enough(TimePoint now, std::vector<Event>& events) {

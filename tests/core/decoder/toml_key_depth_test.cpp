@@ -40,6 +40,12 @@ TEST(DeepKey, IsFoundBehindEveryKindOfText) {
   }
 }
 
+TEST(DeepKey, IsFoundBehindATextOnTheSameLine) {
+  for (const std::string text :
+       {R"("a")", "'a'", R"("")", "\"\"\"a\"\"\"", "\"\"\"a\"\"\"\"", "\"\"\"a\"\"\"\"\"", "'''a'''''"})
+    EXPECT_EQ(line_of_deep_key("a = {b = " + text + ", " + kDeep + " = 1}\n"), 1) << text;
+}
+
 TEST(DeepKey, ATextThatIsNotEndedEndsWithItsLineOrWithTheFile) {
   EXPECT_EQ(line_of_deep_key("a = \"b\n" + kDeep + " = 1\n"), 2);
   EXPECT_EQ(line_of_deep_key("a = \"\"\"b\n" + kDeep + " = 1\n"), std::nullopt);

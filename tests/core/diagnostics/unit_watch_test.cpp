@@ -50,6 +50,21 @@ TEST_F(UnitWatchTest, WhenTheLastOneOfABusIsSilentNobodyAnswers) {
   EXPECT_EQ(said(), (Said{"7E8 silent", "7E9 silent", "no unit answers"}));
 }
 
+TEST_F(UnitWatchTest, SilentIsWhoMissesThreeQuestionsAndFiveSeconds) {
+  const CanId unit = standard_id(0x7E8);
+  answers(unit);
+  now_ += 6s;
+  for (int i = 0; i < 2; ++i) exchange(unit, ExchangeResult::silent);
+  EXPECT_EQ(said(), Said{}) << "two questions";
+  answers(unit);
+  now_ += 4s;
+  for (int i = 0; i < 5; ++i) exchange(unit, ExchangeResult::silent);
+  EXPECT_EQ(said(), Said{}) << "four seconds";
+  now_ += 1s;
+  exchange(unit, ExchangeResult::silent);
+  EXPECT_EQ(said(), (Said{"7E8 silent", "no unit answers"}));
+}
+
 TEST_F(UnitWatchTest, AUnitOnAnotherBusIsNoReasonToThinkThatThisOneStillAnswers) {
   answers(standard_id(0x7E8));
   answers(standard_id(0x7E8), BusName("can1"));

@@ -136,6 +136,32 @@ TEST_F(DoubtTest, DoubtsWhatOnlyABrokenWireGives) {
   }
 }
 
+TEST_F(DoubtTest, ThatItOnlyStaysThereIsNoDoubtWithinAFewMinutes) {
+  // The ends of what only a broken wire gives, and how far the coolant moves before it counts: ours.
+  const auto stays = [&](double fluid_c, double coolant_rise_c) {
+    doubt = Doubt{};
+    return run(
+        500s, [&](double s) { return 60 + std::min(s / 10, coolant_rise_c); },
+        [&](double) { return fluid_c; });
+  };
+  for (const double broken_c : {-35.0, 150.0, 80.0})
+    EXPECT_THAT(stays(broken_c, 5), Not(IsEmpty())) << broken_c;
+  for (const double whole_c : {-34.0, 149.0, 79.0}) EXPECT_THAT(stays(whole_c, 30), IsEmpty()) << whole_c;
+  EXPECT_THAT(stays(80, 4), IsEmpty()) << "the coolant hardly moves";
+}
+
+TEST_F(DoubtTest, ACopyIsToldWhenTheCoolantMovedBySixDegreesAndADistanceByTen) {
+  const auto copies = [&](double distance_c, double rise_c) {
+    doubt = Doubt{};
+    const auto coolant = [&](double s) { return 61 + std::min(s / 20, rise_c); };
+    return run(900s, coolant, [&](double s) { return coolant(s) + distance_c; });
+  };
+  EXPECT_THAT(copies(0, 6), HasSubstr("equals the coolant"));
+  EXPECT_THAT(copies(0, 5), IsEmpty());
+  EXPECT_THAT(copies(10, 10), HasSubstr("keeps 10"));
+  EXPECT_THAT(copies(10, 9), IsEmpty());
+}
+
 TEST_F(DoubtTest, WhatIsNotMeasuredRaisesNoDoubt) {
   for (int i = 0; i < 120; ++i, now += 1s) {
     read("coolant_temperature", 60 + i / 10.0);

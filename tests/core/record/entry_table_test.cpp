@@ -62,6 +62,12 @@ TEST(EntryTable, AFieldOfTheWrongKindIsRefusedWithTheKindThatIsWanted) {
   EXPECT_THAT(kept("plug_out", R"({"ago_s":601})"), HasSubstr("a number from 0 to 600"));
 }
 
+TEST(EntryTable, TheEndsOfARangeBelongToIt) {
+  EXPECT_EQ(kept("fluid_out", R"({"litres":200,"temp_c":250})"), R"({"litres":200,"temp_c":250})");
+  EXPECT_EQ(kept("fluid_out", R"({"litres":0,"temp_c":-60})"), R"({"litres":0,"temp_c":-60})");
+  EXPECT_THAT(kept("fluid_out", R"({"litres":1,"temp_c":250.5})"), HasSubstr("a number from -60 to 250"));
+}
+
 TEST(EntryTable, AFieldBelowItsRangeOrWithAnythingElseInAListIsRefused) {
   EXPECT_THAT(kept("fluid_out", R"({"litres":-1})"), HasSubstr("a number from 0 to 200"));
   EXPECT_THAT(kept("stage_begun", R"({"stage":7})"), HasSubstr("give one of: reception"));

@@ -59,6 +59,7 @@ TEST(Visit, InsideIsWhatIsLeftInTheDirectionOfTheCourse) {
   EXPECT_NEAR(visit(course(40, 90, 600), {{35}, {45}}).stay_s.value(), 265.099651 - 201.883342, 1e-5);
   EXPECT_NEAR(visit(course(40, 10, 600), {{35}, {45}}).stay_s.value(), 600 * std::log(30.0 / 25), 1e-9);
   EXPECT_FALSE((visit({40, 0, 1e-3}, {{35}, {45}}).stay_s)) << "stands still: for ever";
+  EXPECT_FALSE((visit({35, 0, 1e-3}, {{35}, {45}}).stay_s)) << "also on the edge";
 }
 
 TEST(Visit, FromAboveBeginsAtTheHighEdge) {
