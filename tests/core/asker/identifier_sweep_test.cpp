@@ -192,6 +192,90 @@ TEST_F(SweepOfAUnit, OneThatMovesSlowlyIsAskedMoreOften) {
   EXPECT_GT(sweep_->progress().pass, 10);
 }
 
+TEST_F(SweepOfAUnit, RangesOfOneUnitAreOneListAndWhatStandsInTwoIsAskedOnce) {
+  start("7E1:1A00-1A02");
+  sweep_.emplace(std::vector{range_, *parse_sweep_range("7E1:1A02-1A03"), *parse_sweep_range("7E0:1A00")},
+                 kBus);
+  sweep_->begin();
+  EXPECT_THAT(sweep_->units(), ElementsAre(unit_, Endpoint{kBus, standard_id(0x7E0), std::nullopt}));
+  EXPECT_EQ(sweep_->progress().of, 5U);
+  EXPECT_THAT(steps(5), ElementsAre("221A00", "221A01", "221A02", "221A03", ""));
+}
+
+TEST_F(SweepOfAUnit, OneThatIsLeftIsNotAskedAndNotCounted) {
+  start("7E1:1A00-1A02");
+  steps(1);
+  sweep_->leave(unit_);
+  EXPECT_EQ(step(), "");
+  EXPECT_FALSE(sweep_->due(unit_));
+  EXPECT_EQ(sweep_->progress().of, 0U);
+  EXPECT_EQ(sweep_->progress().pass, 1);
+}
+
+TEST_F(SweepOfAUnit, WhatItSaidToAnotherTesterIsNoAnswerToOurQuestion) {
+  start("7E1:1A00-1A02");
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  Exchange theirs;
+  theirs.asked_at = theirs.ended_at = now_;
+  theirs.request = unit_;
+  theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
+  theirs.asked = {0x22, 0xF1, 0x90};
+  theirs.result = ExchangeResult::refused;
+  theirs.negative_code = 0x31;
+  sweep_->on_exchange(theirs);
+  EXPECT_EQ(sweep_->due(unit_), TimePoint::min()) << "ours is still out";
+  theirs.request = Endpoint{kBus, standard_id(0x7E0), std::nullopt};
+  theirs.asked = {0x22, 0x1A, 0x01};
+  sweep_->on_exchange(theirs);
+  EXPECT_EQ(sweep_->progress().asked, 1U) << "another unit is not swept";
+  theirs.request = unit_;
+  theirs.asked = {0x22, 0x1A, 0x00};
+  theirs.asked_at = now_ - 1s;  // closed late by the pairing
+  sweep_->on_exchange(theirs);
+  sweep_->take_back(unit_);
+  EXPECT_THAT(steps(3), ElementsAre("221A01", "221A02", ""))
+      << "it counts all the same: 1A00 is refused for good";
+}
+
+TEST_F(SweepOfAUnit, WhetherItIsAliveIsNeverAskedWithWhatMayNotLeave) {
+  start("7E1:1A00-1AFF");
+  Exchange theirs;
+  theirs.asked_at = theirs.ended_at = now_;
+  theirs.request = unit_;
+  theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
+  theirs.asked = {0x2E, 0x1A, 0x00, 0x01};  // another tester writes (ISO 14229-1 service 2E)
+  theirs.response = {0x6E, 0x1A, 0x00};
+  theirs.result = ExchangeResult::answered;
+  sweep_->on_exchange(theirs);
+  answers_ = [](const Bytes&) { return kSilent; };
+  EXPECT_THAT(steps(3), ElementsAre("221A00", "221A01", "221A02")) << "nothing is known to ask for";
+}
+
+TEST_F(SweepOfAUnit, HowBusyItWasInThePastOfTheJobIsNoTrouble) {
+  range_ = *parse_sweep_range("7E1:1A00-1AFF");
+  unit_ = range_.unit(kBus);
+  sweep_.emplace(std::vector{range_}, kBus);
+  answers_ = [](const Bytes&) { return 0x21; };
+  steps(10);
+  EXPECT_FALSE(sweep_->trouble(unit_));
+  sweep_->begin();
+  steps(2);
+  EXPECT_FALSE(sweep_->trouble(unit_)) << "it is counted anew";
+  steps(1);
+  EXPECT_TRUE(sweep_->trouble(unit_));
+}
+
+TEST_F(SweepOfAUnit, AQuestionWhetherItIsAliveThatWasTakenBackIsAskedAgain) {
+  start("7E1:1A00-1AFF");
+  steps(2);
+  answers_ = [](const Bytes&) { return kSilent; };
+  EXPECT_EQ(step(), "221A02");
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  sweep_->take_back(unit_);
+  EXPECT_FALSE(sweep_->trouble(unit_));
+  EXPECT_EQ(step(), "221A01");
+}
+
 TEST_F(SweepOfAUnit, TooManyPromisingOnesAreAskedInTurnAndNobodyIsForgotten) {
   start("7E1:1A00-1A63");
   answers_ = [this](const Bytes& asked) {
