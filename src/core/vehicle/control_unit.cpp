@@ -46,9 +46,6 @@ ControlUnit::ControlUnit(const Scenario& scenario, std::size_t index)
 Endpoint ControlUnit::request_endpoint() const {
   return sender_config_.flow_control_from;
 }
-Endpoint ControlUnit::response_endpoint() const {
-  return sender_config_.from;
-}
 
 void ControlUnit::on_request(std::span<const std::uint8_t> request, bool functional, TimePoint at) {
   if (request.empty() || !listens(at)) return;

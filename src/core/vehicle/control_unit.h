@@ -25,7 +25,6 @@ class ControlUnit {
   ControlUnit(const Scenario& scenario, std::size_t index);
 
   [[nodiscard]] Endpoint request_endpoint() const;
-  [[nodiscard]] Endpoint response_endpoint() const;
 
   void on_request(std::span<const std::uint8_t> request, bool functional, TimePoint at);
   /// Flow control for what it is sending, and requests to it alone; every other frame does nothing.
