@@ -224,9 +224,14 @@ TEST(BitRateSearch, AnErrorFrameThatTellsOfNoTroubleHoldsNothingUp) {
 TEST(BitRateSearch, WhatIsFoundStays) {
   BitRateSearch search({500'000, 250'000}, true, kStart);
   search.on_order_done(kStart);
-  search.on_frame(frame(kStart, standard_id(0x100)));
+  search.on_time(kStart + 1s);
+  search.on_order_done(kStart + 1s);
+  search.on_time(kStart + 2s);
+  search.on_order_done(kStart + 2s);  // 500 kbit/s again, to ask there
+  search.on_frame(frame(kStart + 2s, standard_id(0x100)));
   ASSERT_EQ(search.found(), 500'000U);
-  search.on_order_done(kStart);
+  EXPECT_FALSE(search.next_request(kStart + 2s)) << "nothing needs to be asked any more";
+  search.on_order_done(kStart + 2s);
   search.on_errors_counted();
   search.on_frame(error_frame(kStart, 0x08));
   search.on_time(kStart + 20s);
@@ -239,8 +244,8 @@ TEST(BitRateSearch, ErrorsThatAreCountedBeforeTheLinkStandsAsOrderedAreOfTheOldR
   BitRateSearch search({500'000}, true, kStart);
   search.on_errors_counted();
   search.on_order_done(kStart);
-  search.on_frame(frame(kStart, standard_id(0x100)));
-  EXPECT_EQ(search.found(), 500'000U) << "one good frame is enough where nothing went wrong";
+  search.on_time(kStart + 1s);
+  EXPECT_FALSE(search.order().listen_only) << "nobody was heard at this one: it may be asked";
 }
 
 TEST(BitRateSearch, AFrameOfAnotherWhileAskingIsAnAnswer) {

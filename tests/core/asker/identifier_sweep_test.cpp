@@ -63,6 +63,16 @@ class SweepOfAUnit : public ::testing::Test {
     asked_.push_back(hex_text(asked.data(), asked.size()));
     return asked_.back();
   }
+  Exchange refused_to_another(Bytes asked) const {
+    Exchange theirs;
+    theirs.asked_at = theirs.ended_at = now_;
+    theirs.request = unit_;
+    theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
+    theirs.asked = std::move(asked);
+    theirs.result = ExchangeResult::refused;
+    theirs.negative_code = 0x31;
+    return theirs;
+  }
   std::vector<std::string> steps(int count) {
     std::vector<std::string> list;
     for (int i = 0; i < count; ++i) list.push_back(step());
@@ -215,35 +225,26 @@ TEST_F(SweepOfAUnit, OneThatIsLeftIsNotAskedAndNotCounted) {
 TEST_F(SweepOfAUnit, WhatItSaidToAnotherTesterIsNoAnswerToOurQuestion) {
   start("7E1:1A00-1A02");
   ASSERT_TRUE(sweep_->take(unit_, now_));
-  Exchange theirs;
-  theirs.asked_at = theirs.ended_at = now_;
-  theirs.request = unit_;
-  theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
-  theirs.asked = {0x22, 0xF1, 0x90};
-  theirs.result = ExchangeResult::refused;
-  theirs.negative_code = 0x31;
-  sweep_->on_exchange(theirs);
-  EXPECT_EQ(sweep_->due(unit_), TimePoint::min()) << "ours is still out";
-  theirs.request = Endpoint{kBus, standard_id(0x7E0), std::nullopt};
-  theirs.asked = {0x22, 0x1A, 0x01};
-  sweep_->on_exchange(theirs);
-  EXPECT_EQ(sweep_->progress().asked, 1U) << "another unit is not swept";
-  theirs.request = unit_;
-  theirs.asked = {0x22, 0x1A, 0x00};
-  theirs.asked_at = now_ - 1s;  // closed late by the pairing
-  sweep_->on_exchange(theirs);
-  sweep_->take_back(unit_);
-  EXPECT_THAT(steps(3), ElementsAre("221A01", "221A02", ""))
-      << "it counts all the same: 1A00 is refused for good";
+  sweep_->on_exchange(refused_to_another({0x22, 0xF1, 0x90}));
+  const auto next = sweep_->take(unit_, now_);
+  ASSERT_TRUE(next);
+  EXPECT_EQ(next->payload(), (Bytes{0x22, 0xF1, 0x90})) << "ours was not answered: is the unit alive?";
+}
+
+TEST_F(SweepOfAUnit, AnIdentifierThatItRefusedToAnotherTesterIsNotAskedForAgain) {
+  start("7E1:1A00-1A02");
+  sweep_->on_exchange(refused_to_another({0x22, 0x1A, 0x00}));
+  Exchange of_another_unit = refused_to_another({0x22, 0x1A, 0x01});
+  of_another_unit.request = Endpoint{kBus, standard_id(0x7E0), std::nullopt};
+  sweep_->on_exchange(of_another_unit);
+  EXPECT_EQ(sweep_->progress().asked, 1U);
+  EXPECT_THAT(steps(3), ElementsAre("221A01", "221A02", ""));
 }
 
 TEST_F(SweepOfAUnit, WhetherItIsAliveIsNeverAskedWithWhatMayNotLeave) {
   start("7E1:1A00-1AFF");
-  Exchange theirs;
-  theirs.asked_at = theirs.ended_at = now_;
-  theirs.request = unit_;
-  theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
-  theirs.asked = {0x2E, 0x1A, 0x00, 0x01};  // another tester writes (ISO 14229-1 service 2E)
+  Exchange theirs =
+      refused_to_another({0x2E, 0x1A, 0x00, 0x01});  // another tester writes (ISO 14229-1 service 2E)
   theirs.response = {0x6E, 0x1A, 0x00};
   theirs.result = ExchangeResult::answered;
   sweep_->on_exchange(theirs);
@@ -270,9 +271,11 @@ TEST_F(SweepOfAUnit, AQuestionWhetherItIsAliveThatWasTakenBackIsAskedAgain) {
   steps(2);
   answers_ = [](const Bytes&) { return kSilent; };
   EXPECT_EQ(step(), "221A02");
+  EXPECT_EQ(sweep_->progress().asked, 3U);
   ASSERT_TRUE(sweep_->take(unit_, now_));
   sweep_->take_back(unit_);
   EXPECT_FALSE(sweep_->trouble(unit_));
+  EXPECT_EQ(sweep_->progress().asked, 3U) << "what is known to be answered was asked long before";
   EXPECT_EQ(step(), "221A01");
 }
 

@@ -176,7 +176,7 @@ TEST_F(SweepConditionsTest, AUnitWithoutThatServiceHoldsNothingUp) {
 
 TEST_F(SweepConditionsTest, ASpeedBehindAParameterOfUnknownLengthIsNotGuessed) {
   begin();
-  told(kAll, 0x7E8, {0x01, 0x7C, 0x0D}, {0x41, 0x7C, 0x0D, 0x30, 0x0D, 0x05});
+  told(kAll, 0x7E8, {0x01, 0x7C, 0x0D}, {0x41, 0x7C, 0x01, 0x0D, 0x30, 0x02});
   EXPECT_FALSE(conditions_.breach(now_)) << "48 km/h may be the other one's bytes";
 }
 

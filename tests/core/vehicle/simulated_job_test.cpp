@@ -20,17 +20,17 @@ using testing_vehicle::scenario_text;
 /// An entry, an adapter that is pulled and put back, and a clock that is set.
 constexpr char kHappenings[] = R"(
 [[entry]]
-at_s = 1
+at_s = 0.5
 name = "note"
 fields = { text = "begun" }
 [[event]]
-at_s = 2
+at_s = 1
 what = "link_down"
 [[event]]
-at_s = 3
+at_s = 1.5
 what = "link_up"
 [[event]]
-at_s = 4
+at_s = 2
 what = "clock_step"
 step_s = 3600
 )";
@@ -38,17 +38,21 @@ step_s = 3600
 /// What was recorded up to the end, or to the one that could not be written.
 struct Course {
   std::vector<Item> items;
+  int refused = 0;
   bool failed = false;
 };
 
 /// in   most  the item behind these cannot be written
 Course run(std::size_t most) {
   Scenario scenario = scenario_of(scenario_text(kHappenings));
-  scenario.lasts = 5s;
+  scenario.lasts = 2500ms;
   Course course;
   std::vector<Event> events;
   SimulatedJob job(scenario, testing::kJobStart, demo_opening(), [&](const Item& item) -> Result<Item> {
-    if (course.items.size() >= most) return fault("the disk is full");
+    if (course.items.size() >= most) {
+      ++course.refused;
+      return fault("the disk is full");
+    }
     course.items.push_back(item);
     return item;
   });
@@ -76,7 +80,7 @@ TEST(SimulatedJobTest, WhatTheScenarioHoldsForTheTesterIsRecorded) {
   EXPECT_GT(count(CanFrame{}), 20);
   for (const Item& item : course.items) {
     if (const auto* frame = std::get_if<CanFrame>(&item)) {
-      EXPECT_FALSE(frame->at > testing::kJobStart + 2s && frame->at < testing::kJobStart + 3s);
+      EXPECT_FALSE(frame->at > testing::kJobStart + 1s && frame->at < testing::kJobStart + 1500ms);
     }
   }
 }
@@ -87,6 +91,7 @@ TEST(SimulatedJobTest, AnItemThatCannotBeWrittenEndsItWhereverItComesFrom) {
     const Course course = run(most);
     EXPECT_TRUE(course.failed) << most;
     EXPECT_EQ(course.items.size(), most);
+    EXPECT_EQ(course.refused, 1) << "nothing more is tried";
   }
 }
 
