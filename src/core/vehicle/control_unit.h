@@ -31,6 +31,7 @@ class ControlUnit {
   /// out  a whole request, which the owner then brings to on_request
   [[nodiscard]] std::optional<Message> on_frame(const CanFrame& frame);
   /// One step: the answer, a pending response, or the next consecutive frame. The drivetrain stands at `now`.
+  /// Call it when deadline() has come.
   void on_deadline(TimePoint now, const Drivetrain& drivetrain);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
   /// The vehicle stands as it does at the start of the scenario.

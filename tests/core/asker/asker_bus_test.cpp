@@ -236,7 +236,34 @@ TEST_F(AskerTest, NothingIsReadOnRequestWhileAnotherTesterIsActive) {
   EXPECT_EQ(count("7E1 221A05"), 1U);
 }
 
+TEST_F(AskerTest, ARateThatAPersonAsksForMayTakeMoreOfTheBus) {
+  const auto read_with = [this](const AskerSettings& settings) {
+    sent_.clear();
+    start(two_units(), settings);
+    run_for(20s);
+    return count("7E1 221A05");
+  };
+  // At 250 kbit/s a request and its answer take about 1 ms: 2 % of the bus are less than twenty a second.
+  EXPECT_LT(read_with({kBus, 100}), 400U);
+  EXPECT_GT(read_with(at_rate(kBus, 100)), 600U);
+}
+
 // --- on request, and after a pause ---
+
+TEST_F(AskerTest, WhatTheUnitDeniesIsNotAskedOnRequestEither) {
+  answers_ = [this](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x22, 0x1A, 0x05}) return {{kGearboxVoice, {0x7F, 0x22, 0x31}}};
+    return well_behaved(request);
+  };
+  start(two_units());
+  run_for(30s);
+  ASSERT_EQ(why_not("22 1A05 of 7E1"), "the unit does not know this");
+  sent_.clear();
+  asker_->on_read_once(now_);
+  run_for(300ms);
+  EXPECT_EQ(count("7E1 221A05"), 0U);
+  EXPECT_EQ(count("7DF 0100"), 1U) << "at least who is there";
+}
 
 TEST_F(AskerTest, WhereNothingIsKnownToReadTheRequestAsksWhoIsThere) {
   answers_ = [](const Request&) { return std::vector<Answer>{}; };

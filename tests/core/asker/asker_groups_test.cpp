@@ -80,6 +80,17 @@ TEST_F(AskerOfGroups, AnAnswerOfAnotherKindDoesNotKeepAGroupWaiting) {
   EXPECT_GE(count("18EA03F9 F8FE00"), 2U);
 }
 
+TEST_F(AskerOfGroups, AVehicleThatSpeaksOnWithoutAnsweringIsLookedAtNowAndThen) {
+  start_groups();
+  for (int i = 0; i < 800; ++i) {
+    acknowledgement(0x18FECA03, {0, 0, 0, 0, 0, 0, 0, 0});
+    run_for(500ms);
+    if (i == 500) sent_.clear();
+  }
+  EXPECT_GE(sent_.size(), 1U);
+  EXPECT_LE(sent_.size(), 6U) << "in two and a half minutes";
+}
+
 TEST_F(AskerOfGroups, TheFramesOfAnotherServiceToolAreNoSignThatTheVehicleIsAwake) {
   start_groups();
   run_for(200s);

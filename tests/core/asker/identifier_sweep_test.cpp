@@ -241,6 +241,25 @@ TEST_F(SweepOfAUnit, AnIdentifierThatItRefusedToAnotherTesterIsNotAskedForAgain)
   EXPECT_THAT(steps(3), ElementsAre("221A01", "221A02", ""));
 }
 
+TEST_F(SweepOfAUnit, ASilenceInALaterPassIsFollowedUpAtOnce) {
+  start("7E1:1A00-1A01");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  steps(2);
+  ASSERT_EQ(sweep_->progress().pass, 2);
+  now_ += 1min;
+  const auto task = sweep_->take(unit_, now_);
+  ASSERT_TRUE(task);
+  Exchange silence;
+  silence.asked_at = silence.ended_at = now_;
+  silence.request = unit_;
+  silence.asked = task->payload();
+  sweep_->on_exchange(silence);
+  EXPECT_EQ(sweep_->due(unit_), TimePoint::min()) << "not in twenty seconds";
+  const auto alive = sweep_->take(unit_, now_);
+  ASSERT_TRUE(alive);
+  EXPECT_EQ(alive->payload(), (Bytes{0x22, 0x1A, 0x01})) << "what it answered last";
+}
+
 TEST_F(SweepOfAUnit, WhetherItIsAliveIsNeverAskedWithWhatMayNotLeave) {
   start("7E1:1A00-1AFF");
   Exchange theirs =

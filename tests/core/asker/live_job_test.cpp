@@ -288,6 +288,64 @@ TEST(LiveJobTest, WhereSomebodyElseHasOurAddressItIsNotClaimedAndNoGroupIsAskedF
   ASSERT_FALSE(job.deadline() && *job.deadline() < kJobStart) << "and it is not tried for ever";
 }
 
+TEST(LiveJobTest, WhoLostTheAddressDoesNotClaimItAgainWhenAsked) {
+  LiveJob job(decoders_of(truck_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : truck_opening()) job.on_written(item, out);
+  job.on_time(kJobStart, out);
+  out.clear();
+  const BusName bus("can0");
+  job.on_written(data_frame(kJobStart + 1s, bus, extended_id(0x18EEFFF9), std::array<std::uint8_t, 8>{1}),
+                 out);
+  job.on_written(
+      data_frame(kJobStart + 3s, bus, extended_id(0x18EAFF00), std::array<std::uint8_t, 3>{0x00, 0xEE, 0x00}),
+      out);
+  EXPECT_TRUE(out.send.empty());
+}
+
+// --- what is recorded ---
+
+TEST(LiveJobTest, AnotherTesterIsRecordedEveryTenSecondsWhileItAsks) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  std::size_t recorded = 0;
+  for (int s = 0; s < 25; ++s) {
+    out.clear();
+    job.on_written(data_frame(kJobStart + std::chrono::seconds{s}, BusName("can0"), standard_id(0x7E1),
+                              std::array<std::uint8_t, 4>{0x03, 0x22, 0x1A, 0x05}),
+                   out);
+    for (const Item& item : out.record) recorded += std::holds_alternative<OtherTester>(item) ? 1 : 0;
+  }
+  EXPECT_EQ(recorded, 3U);
+}
+
+TEST(LiveJobTest, ADeadlineOfTheCoreIsRecordedOnceUntilItIsWritten) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  job.on_time(kJobStart, out);
+  ASSERT_FALSE(out.send.empty());
+  CanFrame echo = out.send.front().frame();
+  echo.at = kJobStart;
+  job.on_written(echo, out);  // from now on the core waits for an answer
+  out.clear();
+  const auto advances = [&] {
+    return std::count_if(out.record.begin(), out.record.end(),
+                         [](const Item& item) { return std::holds_alternative<Advance>(item); });
+  };
+  job.on_time(kJobStart + 5s, out);
+  job.on_time(kJobStart + 6s, out);
+  ASSERT_EQ(advances(), 1);
+  EXPECT_TRUE(job.deadline().value_or(TimePoint::max()) > std::get<Advance>(out.record.front()).at)
+      << "nor is it waited for again";
+  const Item advance = out.record.front();
+  out.clear();
+  job.on_written(advance, out);
+  job.on_time(kJobStart + 7s, out);
+  EXPECT_LE(advances(), 1);
+}
+
 // --- what the shell tells and asks ---
 
 TEST(LiveJobTest, AFrameThatCouldNotBeSentIsNotTakenForOursWhenAnotherTesterSendsTheSame) {

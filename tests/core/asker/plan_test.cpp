@@ -89,6 +89,8 @@ TEST_F(PlanTest, AUnitThatDoesNotSayWhatItHasIsAskedForEachParameterAlone) {
   engine_has({});
   auto told = answers_;
   answers_ = [told](const Request& request) -> std::vector<Answer> {
+    if (request.to == kAll && request.payload == Bytes{0x01, 0x00})
+      return {{kGearboxVoice, support_answer(0, {0x0D})}};
     return request.to == kEngine ? told(request) : std::vector<Answer>{};
   };
   start(reads({0x05, 0x0C}, "engine"));
@@ -141,6 +143,32 @@ TEST_F(PlanTest, AUnitThatHasANameAndDoesNotTellItIsAskedThreeTimes) {
   run_for(300s);
   EXPECT_EQ(count("7DF 090A"), 1U);
   EXPECT_EQ(count("7DF 0904") + count("7DF 0906"), 0U) << "no unit has these";
+}
+
+TEST_F(PlanTest, WithEachKindOfIdentifierIsAskedWhatItsOwnUnitsHave) {
+  // Who is there: a unit with 11 bits has PIDs up to 40 and a name, one with 29 bits only those up to 20, and calibrations.
+  const Endpoint long_voice = at(extended_id(0x18DAF110));
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    const Bytes& p = request.payload;
+    const bool all29 = request.to.id == extended_id(0x18DB33F1);
+    if (request.to != kAll && !all29) return {};
+    const Endpoint& voice = all29 ? long_voice : kEngineVoice;
+    if (p[0] == 0x01 && p[1] % 0x20 == 0) return {{voice, support_answer(p[1], {0x0C, all29 ? 0x0D : 0x20})}};
+    if (p == Bytes{0x09, 0x00})
+      return {{voice,
+               {0x49, 0x00, Bytes::value_type(all29 ? 0x10 : 0), Bytes::value_type(all29 ? 0 : 0x40), 0, 0}}};
+    return {};
+  };
+  AskerSettings settings{kBus};
+  settings.purpose = PlanPurpose::who;
+  start(two_units(), settings);
+  run_for(60s);
+  EXPECT_EQ(count("7DF 0120"), 1U);
+  EXPECT_EQ(count("18DB33F1 0120"), 0U);
+  EXPECT_GE(count("7DF 090A"), 1U);
+  EXPECT_EQ(count("18DB33F1 090A"), 0U);
+  EXPECT_GE(count("18DB33F1 0904"), 1U);
+  EXPECT_EQ(count("7DF 0904"), 0U);
 }
 
 TEST_F(PlanTest, AListOfInfoTypesThatIsCutShortTellsOfNone) {

@@ -92,6 +92,8 @@ TEST(SlowChangeTest, AnotherLengthIsAChangeAndNoStep) {
   change.on_payload(Bytes{10}, at_micros(0));
   change.on_payload(Bytes{11, 0}, at_micros(0) + 3s);
   EXPECT_TRUE(change.changed());
+  change.on_payload(Bytes{11, 0}, at_micros(0) + 2h);
+  EXPECT_TRUE(change.changed()) << "it stays said";
   EXPECT_FALSE(change.slow());
 }
 

@@ -91,6 +91,7 @@ TEST_F(SweepConditionsTest, TheSpeedIsFoundAmongSeveralParameters) {
 TEST_F(SweepConditionsTest, ASpeedAboveZeroFromAnySourceIsNotForgotten) {
   begin();
   speed_of_a_decoder(5);
+  speed_of_a_decoder(0);
   speed(0);
   EXPECT_EQ(conditions_.breach(now_), "the vehicle moves");
 }

@@ -73,6 +73,13 @@ TEST(CsvReader, ALastRowWithoutNewlineDoesNotCountBecauseItsNumberMayBeCut) {
   EXPECT_EQ(reading.ending.line, 3U);
 }
 
+TEST(CsvReader, ALastLineOfMoreThanAMebibyteIsTornWithItsLength) {
+  const Reading reading = read("t_s,temp_c\n0,40\n" + std::string(std::size_t{2} << 20, ' '));
+  EXPECT_EQ(reading.items.size(), 1U);
+  EXPECT_EQ(reading.ending.kind, EndKind::torn);
+  EXPECT_EQ(reading.ending.bytes, std::uint64_t{2} << 20);
+}
+
 TEST(CsvReader, CommentsArePassedOverWhereverTheyStand) {
   const Reading reading = read("# by hand\nt_s,temp_c\n0,40\n# pause\n1,41\n# end");
   EXPECT_THAT(reading.items, ElementsAre("0 fluid_temperature=40", "1000000 fluid_temperature=41"));

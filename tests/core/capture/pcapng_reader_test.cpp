@@ -273,6 +273,12 @@ TEST(PcapngReader, AnInterfaceWithMalformedOptionsIsNotTrustedWithATime) {
               refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(kResolution, "ab"); }), refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(kOffset, "abcd"); }), refused);
+  EXPECT_THAT(items([](const auto& c) { return c.option(kOffset, "abcd") + c.option(kResolution, "\x06"); }),
+              refused);
+  EXPECT_THAT(items([](const auto& c) {
+                return c.option(kResolution, "ab") + c.option(kOffset, std::string(8, '\0'));
+              }),
+              refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(0, "") + "after the end"; }),
               ElementsAre("(0000000000.000001) can0 7E8#024105"));
 }
@@ -319,6 +325,18 @@ TEST(PcapngReader, AHugeUnknownBlockWhoseSecondLengthDiffersEndsTheReading) {
   capture.interface().packet(0, 2, kPacket);
   EXPECT_EQ(read(capture.bytes).ending.why,
             "the two lengths of the block differ; nothing behind it can be read");
+}
+
+TEST(PcapngReader, NothingBehindABlockOfNonsenseIsReadHoweverItComes) {
+  BinaryCapture capture(false);
+  capture.section().interface().packet(0, 1, kPacket);
+  capture.bytes += capture.u32(6) + capture.u32(11) + "body" + capture.u32(11);
+  capture.packet(0, 2, kPacket);
+  for (const std::size_t piece : {std::size_t{1}, std::size_t{7}, capture.bytes.size()}) {
+    const Reading reading = read_in_pieces(CaptureForm::pcapng, capture.bytes, [&] { return piece; });
+    EXPECT_EQ(reading.items.size(), 2U) << piece;
+    EXPECT_EQ(reading.ending.line, 4U);
+  }
 }
 
 TEST(PcapngReader, AFileThatIsNoPcapngIsRefused) {

@@ -46,6 +46,10 @@ TEST(Recognise, ALogThatIsTornOrDamagedInItsFirstLinesIsStillALog) {
   EXPECT_EQ(form_of(std::string("\x0A\x0D\x0D\x0A\x1C\x00", 6)), CaptureForm::pcapng);
 }
 
+TEST(Recognise, SeveralDamagedLinesOfALogAreALog) {
+  EXPECT_EQ(form_of("(1700000000.5) can0 7E\n(1700000001.5) can0 7\nx\n"), CaptureForm::candump);
+}
+
 TEST(Recognise, WhatOnlyLooksLikeAFormIsRefused) {
   for (const char* text :
        {"base oct\n", "Begin here\n", "date\n", "can0  7E8   [eight]  06\n", "a  [ without its end\n",

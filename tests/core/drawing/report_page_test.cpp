@@ -224,6 +224,10 @@ TEST(LimitTable, WithoutAWindowItSaysWhyAndAStayOfItsOwnIsNamed) {
   JobConfiguration bare;
   bare.service.emplace();
   EXPECT_EQ(stay_of(bare), "120 s, common practice, no source");
+  bare.service->minimum_stay.emplace().value = std::chrono::seconds(60);
+  EXPECT_EQ(stay_of(bare), "120 s, common practice, no source") << "not that of the file";
+  bare.window = TemperatureWindow{{35}, {45}};
+  EXPECT_EQ(limit_table(bare, false)[0].origin, "set for this job, not taken from a service file");
   bare.minimum_stay = std::chrono::seconds(90);
   EXPECT_EQ(stay_of(bare), "90 s, set for this job, not taken from a service file");
 }

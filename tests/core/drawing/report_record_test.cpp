@@ -372,6 +372,34 @@ TEST_F(ReportOfARecord, ThePicturesAreThoseOfTheWholeJobAndAroundEachLevelCheck)
   EXPECT_THAT(pages, HasSubstr("Around a level check"));
 }
 
+TEST_F(ReportOfARecord, WhereReadingsComeFromIsSaid) {
+  EXPECT_THAT(technician(), HasSubstr("No decoder was in use."));
+  Decoder& decoder = facts_.configuration.decoders.emplace_back();
+  decoder.id = "made-up";
+  decoder.signals.emplace_back().name = "fluid_temperature";
+  EXPECT_THAT(technician(), HasSubstr("made-up: fluid_temperature"));
+}
+
+TEST_F(ReportOfARecord, WhereEveryStageIsDoneNoneIsNamedAsMissing) {
+  for (StageRecord& one : record_.stages) one.visits = {{kBegan, kBegan + 1min, false}};
+  EXPECT_THAT(technician(), Not(HasSubstr("Not done:")));
+}
+
+TEST_F(ReportOfARecord, OneNameIsEnoughForAVehicleThatWasWrittenDown) {
+  EXPECT_THAT(sheet(), HasSubstr("not written down"));
+  record_.technician = "T. Example";
+  EXPECT_THAT(sheet(), Not(HasSubstr("not written down")));
+  record_.technician.clear();
+  record_.vins_read.emplace_back("7E8", "0TESTCAR7FAKE0001");
+  EXPECT_THAT(sheet(), Not(HasSubstr("not written down")));
+}
+
+TEST_F(ReportOfARecord, AFileThatWasClosedAndChangedIsChanged) {
+  facts_.holds = false;
+  EXPECT_THAT(sheet(), HasSubstr("Changed after it was written: see the technician&#39;s pages."));
+  EXPECT_THAT(sheet(), Not(HasSubstr("Closed and sealed")));
+}
+
 TEST_F(ReportOfARecord, CautionsOfTheServiceFileStandBehindOurs) {
   facts_.configuration.service.emplace();
   EXPECT_THAT(technician(), HasSubstr("<h2>Cautions</h2>"));
