@@ -269,28 +269,17 @@ void Asker::retry_unsent(std::size_t index, TimePoint now) {
   presence_.on_nothing(now);
 }
 
-void Asker::on_not_sent(const Request& request, TimePoint now) {
-  for (std::size_t i = 0; i < outstanding_.size(); ++i) {
-    if (outstanding_[i].request.to == request.to && outstanding_[i].request.payload == request.payload) {
-      retry_unsent(i, now);
-      return;
-    }
-  }
-}
-
-void Asker::on_refused(const Request& request, GuardRefusal refusal) {
-  const auto found = std::find_if(outstanding_.begin(), outstanding_.end(), [&](const Outstanding& one) {
-    return one.request.to == request.to && one.request.payload == request.payload;
-  });
-  if (found == outstanding_.end()) return;
-  for (const std::size_t index : found->tasks) {
+void Asker::on_refused(GuardRefusal refusal) {
+  assert(!outstanding_.empty());
+  const Outstanding over = std::move(outstanding_.back());
+  outstanding_.pop_back();
+  for (const std::size_t index : over.tasks) {
     Task& task = plan_.tasks()[index];
     task.state = TaskState::denied;
     task.why = text_of(refusal);
     if (task.kind == TaskKind::support) greeted_ = true;  // nobody else need wait for it
-    if (task.of_sweep) sweep_refused_[request.to] = task.why;
+    if (task.of_sweep) sweep_refused_[over.request.to] = task.why;
   }
-  outstanding_.erase(found);
 }
 
 void Asker::on_link(LinkState state, TimePoint now) {
@@ -332,15 +321,15 @@ std::optional<TimePoint> Asker::unblocked_start_of(const Task& task) const {
   if (task.target && left_alone_.contains(*task.target)) return std::nullopt;
   TimePoint start = std::max({quiet_until_, other_until_, budget_.free_at()});
   if (handed_at_) start = std::max(start, *handed_at_ + settings_.closest);
+  if (task.kind == TaskKind::group) {
+    if (!address_at_) return std::nullopt;
+    start = std::max(start, *address_at_ + kClaimObjection);
+  }
   if (task.at_once) return start;
   if (task.state != TaskState::active || presence_.off()) return std::nullopt;
   if (!greeted_ && task.kind != TaskKind::support) return std::nullopt;
   start = std::max(start, task.due);
   if (task.kind == TaskKind::information && !extended_known_) return std::nullopt;
-  if (task.kind == TaskKind::group) {
-    if (!address_at_) return std::nullopt;
-    start = std::max(start, *address_at_ + kClaimObjection);
-  }
   if (task.target) {
     const auto silence = silent_.find(*task.target);
     if (silence != silent_.end()) start = std::max(start, silence->second.until);
@@ -365,8 +354,8 @@ std::optional<TimePoint> Asker::start_of(const Task& task) const {
 
 void Asker::gather_parameters(Outstanding& outstanding, TimePoint now) const {
   const Task& first = plan_.tasks()[outstanding.tasks.front()];
-  if (first.kind != TaskKind::parameter || !first.target || !pid_length(static_cast<std::uint8_t>(first.id)))
-    return;
+  if (first.kind != TaskKind::parameter || !pid_length(static_cast<std::uint8_t>(first.id))) return;
+  assert(first.target);  // a parameter waits until it has its unit
   const auto several = several_.find(*first.target);
   if (several != several_.end() && several->second != Several::yes) return;
   if (!plan_.supported(book_, *first.target, first.id)) return;
@@ -479,7 +468,7 @@ std::vector<Asker::NotAsked> Asker::not_asked() const {
 }
 
 bool Asker::finished() const {
-  if (scan_ && !scan_over()) return false;
+  if (!scan_over()) return false;
   return outstanding_.empty() && settings_.purpose != PlanPurpose::job &&
          std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [&](const Task& task) {
            // Where nobody answers, nobody is asked what he is.

@@ -78,8 +78,8 @@ class Asker {
   void on_scan_begun(TimePoint now);
   /// What the scan has not asked yet is not asked.
   void stop_scan();
-  /// The scan has asked everything that it can.
-  [[nodiscard]] bool scan_over() const { return scan_ && scan_->finished(plan_.open_of_scan()); }
+  /// The scan has asked everything that it can, or there is none.
+  [[nodiscard]] bool scan_over() const { return !scan_ || scan_->finished(plan_.open_of_scan()); }
 
   /// Questions of the scan that are done or given up, and all that are known so far.
   [[nodiscard]] std::pair<std::size_t, std::size_t> scan_progress() const;
@@ -104,10 +104,8 @@ class Asker {
   /// Somebody else has the address: groups are not asked for.
   void on_address_refused(GuardRefusal refusal);
 
-  /// The socket did not take it. (No echo within 100 ms is found out here.)
-  void on_not_sent(const Request& request, TimePoint now);
-  /// The guard did not let it pass: it is not asked again.
-  void on_refused(const Request& request, GuardRefusal refusal);
+  /// The guard did not let the request pass that next() gave last: it is not asked again.
+  void on_refused(GuardRefusal refusal);
   /// Down, gone and bus-off: nothing is asked until the link is up.
   void on_link(LinkState state, TimePoint now);
   /// Somebody else is asking: nothing is asked until it has been quiet for five seconds.
@@ -115,7 +113,8 @@ class Asker {
 
   /// The next request to be sent now; call until there is none. Counts as outstanding from here on.
   [[nodiscard]] std::optional<Request> next(TimePoint now);
-  /// When next() has something to do, at the latest. Frames that came before must be given first.
+  /// When next() has something to do, at the latest. Frames that came before must be given first: a request without echo within
+  /// 100 ms counts as not sent.
   [[nodiscard]] std::optional<TimePoint> deadline() const;
 
   /// What is not asked, and why, in words for a person.

@@ -1,25 +1,15 @@
 #include <algorithm>
 
 #include "core/asker/asker.h"
-#include "core/diagnostics/service.h"
 
 // What the asker does for a scan of fault codes.
 
 namespace sumplog {
-namespace {
-
-constexpr std::size_t kMostHeard = 512;  // ours: as many units as the transport knows
-
-}  // namespace
 
 void Asker::remember(const Exchange& exchange) {
+  if (exchange.result == ExchangeResult::silent || exchange.request.bus != settings_.bus) return;
   if (scan_) scan_->on_exchange(exchange);
-  if (!exchange.unit || exchange.result == ExchangeResult::silent || exchange.request.bus != settings_.bus)
-    return;
-  if (heard_.size() >= kMostHeard && !heard_.contains(*exchange.unit)) return;
-  bool& emission_related = heard_[*exchange.unit];
-  if (exchange.result == ExchangeResult::answered && exchange.asked[0] <= service::kPermanentCodes)
-    emission_related = true;
+  note_heard(exchange, heard_);
 }
 
 void Asker::on_scan_begun(TimePoint now) {

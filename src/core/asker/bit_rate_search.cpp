@@ -50,7 +50,6 @@ void BitRateSearch::begin(Step step, std::size_t rate, TimePoint now) {
 }
 
 void BitRateSearch::on_order_done(TimePoint now) {
-  if (!ordered_) return;
   ordered_ = false;
   frames_ = 0;
   step_troubled_ = false;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <utility>
 #include <variant>
 
@@ -181,14 +182,17 @@ std::vector<Task> CodeScan::take(std::size_t open, TimePoint now) {
   return tasks;
 }
 
+void note_heard(const Exchange& exchange, std::map<Endpoint, bool>& heard) {
+  assert(exchange.unit);  // an answer has somebody who gave it
+  if (heard.size() >= kMostHeard && !heard.contains(*exchange.unit)) return;
+  bool& emission_related = heard[*exchange.unit];
+  if (exchange.result == ExchangeResult::answered && exchange.asked[0] <= service::kPermanentCodes)
+    emission_related = true;
+}
+
 void CodeScan::on_exchange(const Exchange& exchange) {
-  if (!exchange.unit || exchange.result == ExchangeResult::silent || exchange.request.bus != bus_) return;
+  note_heard(exchange, heard_);
   const bool answered = exchange.result == ExchangeResult::answered;
-  const bool j1979 = answered && exchange.asked[0] <= service::kPermanentCodes;
-  if (heard_.size() < kMostHeard || heard_.contains(*exchange.unit)) {
-    bool& emission_related = heard_[*exchange.unit];
-    emission_related = emission_related || j1979;
-  }
   const auto to = book_.request_to(*exchange.unit);
   if (!to) return;
   told_.insert({*to, exchange.asked});
@@ -239,7 +243,7 @@ void CodeScan::on_frozen(const Exchange& exchange) {
   if (values == nullptr || values->values.size() != 1) return;
   const auto& [base, bits] = values->values.front();
   if (base % kSupportRange != 0) return;
-  for (unsigned i = 0; i < kSupportRange && i / 8 < bits.size(); ++i) {
+  for (unsigned i = 0; i < kSupportRange; ++i) {  // a bitmap has four bytes (pid_length)
     if ((bits[i / 8] >> (7 - i % 8) & 1U) == 0) continue;
     const auto pid = static_cast<std::uint8_t>(base + 1 + i);
     if (pid == kFrozenBy) continue;

@@ -12,6 +12,11 @@
 
 namespace sumplog {
 
+/// Notes who has answered or refused, and whether to a service of SAE J1979. Of units without end the first 512 are kept.
+/// in   exchange  not a silence
+///      heard     by response endpoint
+void note_heard(const Exchange& exchange, std::map<Endpoint, bool>& heard);
+
 /// The questions of one scan of fault codes, handed out as their time comes: first all units at once (SAE J1979), then each
 /// unit that is known or may be there by itself (ISO 14229-1 service 19 too), and what the answers make worth asking: freeze
 /// frames, snapshots, extended data. Pure; the asker asks.
@@ -21,7 +26,7 @@ class CodeScan {
   CodeScan(const std::vector<Decoder>& decoders, BusName bus, std::map<Endpoint, bool> heard,
            TimePoint begun);
 
-  /// Any exchange, whoever asked.
+  /// Any exchange of the bus that is no silence, whoever asked.
   void on_exchange(const Exchange& exchange);
   /// in   open  how many of the tasks handed out are neither done nor given up
   [[nodiscard]] std::vector<Task> take(std::size_t open, TimePoint now);

@@ -137,9 +137,7 @@ void IdentifierSweep::on_silence(Unit& unit) {
 }
 
 std::optional<Task> IdentifierSweep::take(const Endpoint& to, TimePoint now) {
-  const auto found = units_.find(to);
-  if (found == units_.end()) return std::nullopt;
-  Unit& unit = found->second;
+  Unit& unit = units_.at(to);
   if (unit.out) {  // the asker has given it up; its exchange comes later
     on_silence(unit);
     unit.out.reset();
@@ -159,9 +157,8 @@ std::optional<Task> IdentifierSweep::take(const Endpoint& to, TimePoint now) {
 }
 
 void IdentifierSweep::take_back(const Endpoint& to) {
-  const auto found = units_.find(to);
-  if (found == units_.end() || !found->second.out) return;
-  Unit& unit = found->second;
+  Unit& unit = units_.at(to);
+  if (!unit.out) return;
   if (!unit.out->whether_alive) {
     Identifier& one = unit.identifiers[unit.place.at(unit.out->question)];
     one.awaited = false;
@@ -212,9 +209,8 @@ void IdentifierSweep::go_on_to_next_pass(Unit& unit) {
 }
 
 std::optional<TimePoint> IdentifierSweep::due(const Endpoint& to) const {
-  const auto found = units_.find(to);
-  if (found == units_.end() || found->second.left || !found->second.trouble.empty()) return std::nullopt;
-  const Unit& unit = found->second;
+  const Unit& unit = units_.at(to);
+  if (unit.left || !unit.trouble.empty()) return std::nullopt;
   if (unit.out || (unit.silent > 0 && unit.known)) return TimePoint::min();
   const Identifier* const next = unit.pass == 1 ? next_of_first_pass(unit) : most_overdue(unit, std::nullopt);
   if (next == nullptr) return std::nullopt;
@@ -222,13 +218,12 @@ std::optional<TimePoint> IdentifierSweep::due(const Endpoint& to) const {
 }
 
 std::optional<std::string> IdentifierSweep::trouble(const Endpoint& to) const {
-  const auto found = units_.find(to);
-  if (found == units_.end() || found->second.trouble.empty()) return std::nullopt;
-  return found->second.trouble;
+  const std::string& trouble = units_.at(to).trouble;
+  return trouble.empty() ? std::nullopt : std::optional(trouble);
 }
 
 void IdentifierSweep::leave(const Endpoint& to) {
-  if (const auto found = units_.find(to); found != units_.end()) found->second.left = true;
+  units_.at(to).left = true;
 }
 
 SweepProgress IdentifierSweep::progress() const {

@@ -42,6 +42,8 @@ class IdentifierSweep {
   /// What came before this moment is memory: no trouble follows from it.
   void begin();
 
+  // In these the unit is one of units().
+
   /// The next question to the unit, if one is due; call it when its last one is over. Nothing after trouble.
   [[nodiscard]] std::optional<Task> take(const Endpoint& unit, TimePoint now);
   /// The last question taken was not sent, and will not be.

@@ -59,7 +59,7 @@ void LiveJob::on_scan_mark(const ScanMark& mark) {
   if (mark.begun) {
     scanning_ = mark.scan;
     scan_end_asked_ = false;
-    // One that has waited for its turn until the plug came out ends at once, and says so.
+    // One that has waited for its turn until the plug came out ends at once, and says so: there is nothing that goes on.
     if (!plug_out_) asker_.on_scan_begun(flow_.now());
   } else {
     scanning_.reset();
@@ -73,7 +73,7 @@ void LiveJob::mark_scan(TimePoint now, LiveOutput& out) {
     out.record.emplace_back(ScanMark{now, true, *scan_wanted_});
     scan_wanted_.reset();
   }
-  if (scanning_ && !scan_end_asked_ && (plug_out_ || asker_.scan_over())) {
+  if (scanning_ && !scan_end_asked_ && asker_.scan_over()) {
     out.record.emplace_back(ScanMark{now, false, *scanning_});
     scan_end_asked_ = true;
   }
@@ -124,7 +124,7 @@ void LiveJob::send_requests(TimePoint now, LiveOutput& out) {
     if (auto frame = guard_.build(*request, now))
       out.send.push_back(*frame);
     else
-      asker_.on_refused(*request, frame.error());
+      asker_.on_refused(frame.error());
   }
 }
 

@@ -135,14 +135,13 @@ void Plan::add_signal(const Decoder& decoder, const Signal& signal, BusName bus,
     task.kind = TaskKind::identifier;
     task.service = did->service;
     task.id = did->did;
-  } else if (const auto* spn = std::get_if<SpnSource>(&signal.source)) {
+  } else {
+    const auto& spn = std::get<SpnSource>(signal.source);  // what a unit tells by itself has no poll period
     // Asked of one unit, a group longer than one frame comes in a session with us; asked of all, it is announced
     // to all (SAE J1939-21).
     task.kind = TaskKind::group;
-    task.id = spn->pgn;
-    task.target = group_request(bus, spn->source_address.value_or(kGlobalAddress));
-  } else {
-    return;  // a unit tells it by itself
+    task.id = spn.pgn;
+    task.target = group_request(bus, spn.source_address.value_or(kGlobalAddress));
   }
   task.rank = signal.name == kFluidTemperature ? kFluidRank : kOtherRank;
   task.period = period_of(signal);
@@ -151,7 +150,7 @@ void Plan::add_signal(const Decoder& decoder, const Signal& signal, BusName bus,
   if (signal.unit_id) {
     const auto unit = std::find_if(decoder.units.begin(), decoder.units.end(),
                                    [&](const Unit& one) { return one.id == *signal.unit_id; });
-    if (unit == decoder.units.end()) return;  // the decoder's parser has refused such a file
+    assert(unit != decoder.units.end());  // the decoder's parser has refused such a file
     task.target = Endpoint{bus, unit->address.request, unit->address.request_address};
     if (may_be_named(unit->address.request)) task.due = start + kListenFirst;
   } else if (task.kind == TaskKind::parameter) {
@@ -239,7 +238,6 @@ bool Plan::supported(const AddressBook& book, const Endpoint& target, std::uint3
 void Plan::on_range_known(const AddressBook& book, std::uint8_t base, std::optional<bool> extended,
                           TimePoint now) {
   const auto next = static_cast<std::uint8_t>(base + kSupportRange);
-  if (next == 0) return;  // behind E0 there is nothing
   bool wanted = purpose_ == PlanPurpose::who;
   for (Task& task : tasks_) {
     if (task.kind != TaskKind::parameter) continue;
@@ -266,6 +264,7 @@ void Plan::on_range_known(const AddressBook& book, std::uint8_t base, std::optio
   const bool there = std::any_of(pids_.begin(), pids_.end(), [&](const auto& one) {
     return one.second.contains(next) && (!extended || one.first.id.extended == *extended);
   });
+  // Behind E0 comes 00 again, which was asked first of all.
   const bool planned = std::any_of(tasks_.begin(), tasks_.end(), [&](const Task& one) {
     return one.kind == TaskKind::support && one.id == next && one.extended == extended;
   });

@@ -72,7 +72,7 @@ void SweepConditions::on_event(const Event& event) {
 }
 
 void SweepConditions::on_exchange(const Exchange& exchange) {
-  if (exchange.request.bus != bus_ || exchange.asked.empty()) return;
+  if (exchange.request.bus != bus_) return;
   on_speed(exchange);
   on_codes(exchange);
 }
@@ -106,7 +106,7 @@ void SweepConditions::on_codes(const Exchange& exchange) {
   if (exchange.result == ExchangeResult::silent) ++poll->silences;
   if (!poll->settled_at && (exchange.result != ExchangeResult::silent || poll->silences >= kSilencesBelieved))
     poll->settled_at = exchange.ended_at;
-  if (exchange.result != ExchangeResult::answered || !exchange.unit) return;
+  if (exchange.result != ExchangeResult::answered) return;
   const auto answer = read_code_answer(exchange.asked, exchange.response, CodeFormat::j2012);
   const auto* const list = answer ? std::get_if<CodeList>(&*answer) : nullptr;
   if (list == nullptr) return;

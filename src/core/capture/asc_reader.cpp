@@ -184,15 +184,15 @@ class AscReader final : public TextReader {
 
   std::optional<TimePoint> event_time(std::string_view word) {
     constexpr std::int64_t kMaxOffset = kAscLongest.count();
-    const auto offset = decimal_micros(word);
-    if (!offset || *offset > kMaxOffset || *offset < -kMaxOffset) return std::nullopt;
+    const std::int64_t offset = *decimal_micros(word);  // is_time holds
+    if (offset > kMaxOffset || offset < -kMaxOffset) return std::nullopt;
     if (next_start_) {
-      if (*offset < last_offset_) start_ = *next_start_;
+      if (offset < last_offset_) start_ = *next_start_;
       next_start_.reset();
     }
     seen_event_ = true;
-    last_offset_ = *offset;
-    const TimePoint at = (relative_ ? now_ : start_) + Duration{*offset};
+    last_offset_ = offset;
+    const TimePoint at = (relative_ ? now_ : start_) + Duration{offset};
     constexpr TimePoint kLatest = at_micros(400LL * kMaxOffset);  // relative stamps add up
     if (at > kLatest || at < -kLatest.time_since_epoch() + TimePoint{}) return std::nullopt;
     now_ = at;

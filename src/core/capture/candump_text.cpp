@@ -36,7 +36,7 @@ tl::unexpected<std::string> wrong(std::string why) {
   return tl::unexpected<std::string>(std::move(why));
 }
 
-/// Position in the line; one past the end reads as NUL, which no rule accepts.
+/// Position in the line; one past the end reads as NUL, which no rule accepts and nobody takes.
 class Cursor {
  public:
   explicit Cursor(std::string_view text) : text_(text) {}
@@ -48,7 +48,7 @@ class Cursor {
   [[nodiscard]] std::string_view from(std::size_t start) const { return text_.substr(start, at_ - start); }
   void step(std::size_t n = 1) { at_ += n; }
   bool take(char c) {
-    if (peek() != c || at_end()) return false;
+    if (peek() != c) return false;
     ++at_;
     return true;
   }

@@ -1,5 +1,6 @@
 #include "core/capture/pcapng_reader.h"
 
+#include <cassert>
 #include <limits>
 #include <vector>
 
@@ -27,7 +28,7 @@ class Options {
   bool next() {
     constexpr std::size_t kHeader = 4;
     if (rest_.empty()) return false;
-    if (rest_.size() < kHeader) return fail();
+    assert(rest_.size() >= kHeader);  // a block has whole words of four bytes, and so has each option
     code = wire_u16(rest_, 0, order_);
     const std::size_t size = wire_u16(rest_, 2, order_);
     if (code == kEndOfOptions) return false;
@@ -323,7 +324,7 @@ std::optional<std::uint16_t> pcapng_foreign_link_type(std::string_view beginning
     if (type == kSectionHeader) order = section_order(beginning).value_or(order);
     const std::uint32_t length = wire_u32(beginning, 4, order);
     if (length < kBlockFrame) break;
-    if (type == kInterfaceDescription && beginning.size() > kBodyOffset + 1) {
+    if (type == kInterfaceDescription) {
       const std::uint16_t link_type = wire_u16(beginning, kBodyOffset, order);
       if (link_type == kLinkTypeCanSocketcan) return std::nullopt;
       if (!foreign) foreign = link_type;

@@ -16,7 +16,7 @@ struct Encoding {
 /// An encoding that temperatures are sent in, and how common it is among the fields of its width.
 struct UsualEncoding {
   Encoding encoding;
-  double share = 0;  ///< of all; those of a width add up to 1 less kFittedShare
+  double share = 0;  ///< of all; those of a width add up to 0.98: others are in use too
 };
 
 /// How common it is that none of the usual encodings holds.

@@ -60,7 +60,7 @@ void PayloadLog::on_frame(const CanFrame& frame) {
 }
 
 void PayloadLog::on_exchange(const Exchange& exchange) {
-  if (exchange.result != ExchangeResult::answered || !exchange.unit || exchange.asked.empty()) return;
+  if (exchange.result != ExchangeResult::answered) return;
   const std::uint8_t asked = exchange.asked.front();
   if (asked != service::kReadDataByIdentifier && asked != service::kReadDataByLocalIdentifier) return;
   const std::size_t head = asked == service::kReadDataByIdentifier ? 3 : 2;

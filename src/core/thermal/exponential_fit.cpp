@@ -101,7 +101,7 @@ std::optional<RateStep> rate_step(const CourseQuestion& q, const CourseFit& fit)
   const double rate = fit.course.rate;
   const AtRate problem(q, rate);
   const StartAndEnd linear(q, problem.rows);
-  if (!linear.determined()) return std::nullopt;
+  assert(linear.determined());  // `fit` is the fit at this rate
   // How each row moves with the logarithm of the rate while start and end stay; rows of what is known do not.
   std::vector<double> moves(problem.rows.size(), 0.0);
   for (std::size_t i = 0; i < q.samples.size(); ++i) {

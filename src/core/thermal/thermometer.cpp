@@ -163,7 +163,7 @@ void Thermometer::tell(const Forecast& seen, ThermalEstimate& out) const {
 }
 
 std::optional<ThermalEstimate> Thermometer::estimate_at(TimePoint at) const {
-  if (!estimate_ || !origin_) return estimate_;
+  if (!estimate_) return std::nullopt;
   const double now_s = in_seconds(at - *origin_);
   if (now_s <= looked_s_) return estimate_;
   const auto seen = foresee(now_s);

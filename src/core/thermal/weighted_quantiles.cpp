@@ -26,8 +26,9 @@ std::optional<FourQuantiles> quantiles(std::span<WeightedValue> values, double n
     if (!q.p05 && share >= 0.05) q.p05 = v.value;
     if (!q.p10 && share >= 0.1) q.p10 = v.value;
     if (!q.p50 && share >= 0.5) q.p50 = v.value;
-    if (!q.p90 && share >= 0.9) q.p90 = v.value;
-    if (q.p90) break;
+    if (share < 0.9) continue;
+    q.p90 = v.value;
+    break;
   }
   return q;
 }

@@ -1,6 +1,7 @@
 #include "core/vehicle/control_unit.h"
 
 #include <algorithm>
+#include <cassert>
 #include <chrono>
 #include <utility>
 
@@ -46,12 +47,10 @@ ControlUnit::ControlUnit(const Scenario& scenario, std::size_t index)
 Endpoint ControlUnit::request_endpoint() const {
   return sender_config_.flow_control_from;
 }
-Endpoint ControlUnit::response_endpoint() const {
-  return sender_config_.from;
-}
 
 void ControlUnit::on_request(std::span<const std::uint8_t> request, bool functional, TimePoint at) {
-  if (request.empty() || !listens(at)) return;
+  assert(!request.empty());
+  if (!listens(at)) return;
   if (prepared_ || !sender_.idle()) {
     ++ignored_while_busy_;
     return;
@@ -89,7 +88,6 @@ std::optional<TimePoint> ControlUnit::deadline() const {
 }
 
 void ControlUnit::on_deadline(TimePoint now, const Drivetrain& drivetrain) {
-  if (const auto due = deadline(); !due || *due > now) return;
   if (const auto timeout = receiver_.deadline(); timeout && *timeout <= now) {
     (void)receiver_.on_deadline(now);  // a request that never became whole: there is nobody to tell
     return;

@@ -25,13 +25,13 @@ class ControlUnit {
   ControlUnit(const Scenario& scenario, std::size_t index);
 
   [[nodiscard]] Endpoint request_endpoint() const;
-  [[nodiscard]] Endpoint response_endpoint() const;
 
   void on_request(std::span<const std::uint8_t> request, bool functional, TimePoint at);
   /// Flow control for what it is sending, and requests to it alone; every other frame does nothing.
   /// out  a whole request, which the owner then brings to on_request
   [[nodiscard]] std::optional<Message> on_frame(const CanFrame& frame);
   /// One step: the answer, a pending response, or the next consecutive frame. The drivetrain stands at `now`.
+  /// Call it when deadline() has come.
   void on_deadline(TimePoint now, const Drivetrain& drivetrain);
   [[nodiscard]] std::optional<TimePoint> deadline() const;
   /// The vehicle stands as it does at the start of the scenario.

@@ -117,7 +117,7 @@ void FaultMemory::apply(const CodesCleared&, const Drivetrain& drivetrain) {
   const Counter start = now(drivetrain);
   since_clear_ = {-start.km, -start.minutes};
   follow_lamp(drivetrain);
-  with_lamp_ = lamp_was_on_ ? Counter{-start.km, -start.minutes} : Counter{};
+  with_lamp_ = {};  // it is off: no code is stored any more
 }
 
 void FaultMemory::follow_lamp(const Drivetrain& drivetrain) {
@@ -169,8 +169,7 @@ std::vector<std::uint8_t> FaultMemory::parameter(std::uint8_t pid, const Drivetr
     case kDistanceSinceClear: return whole(since_clear_.km + at.km);
     case kTimeSinceClear: return whole(since_clear_.minutes + at.minutes);
     case kDistanceWithLamp: return whole(with_lamp_.km + (lamp_was_on_ ? at.km : 0));
-    case kTimeWithLamp: return whole(with_lamp_.minutes + (lamp_was_on_ ? at.minutes : 0));
-    default: return {};
+    default: return whole(with_lamp_.minutes + (lamp_was_on_ ? at.minutes : 0));  // kTimeWithLamp
   }
 }
 

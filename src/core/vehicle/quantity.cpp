@@ -17,9 +17,6 @@ static_assert(kSelectorNames.size() == static_cast<std::size_t>(SelectorPosition
 
 }  // namespace
 
-std::string_view text_of(Quantity quantity) {
-  return kQuantityNames[static_cast<std::size_t>(quantity)];
-}
 std::span<const std::string_view> quantity_names() {
   return kQuantityNames;
 }

@@ -27,7 +27,6 @@ enum class Quantity : std::uint8_t {
 /// Position of the selector lever.
 enum class SelectorPosition : std::uint8_t { park, reverse, neutral, drive };
 
-[[nodiscard]] std::string_view text_of(Quantity quantity);
 /// Words of the scenario files, in the order of the enumeration: "fluid_temperature", …
 [[nodiscard]] std::span<const std::string_view> quantity_names();
 /// "P", "R", "N", "D"

@@ -174,11 +174,10 @@ std::vector<J1939CodePlan> read_j1939_codes(const TomlTable& j1939, const J1939P
 std::optional<std::size_t> read_code_name(const TomlTable& table, const FaultMemoryPlan& memory) {
   const std::string name = table.need_text("code");
   const auto code = parse_j2012(name);
-  const J2012Code whole{code ? code->code : std::uint16_t{0},
-                        code ? code->failure_type.value_or(0) : std::uint8_t{0}};
-  const auto found = std::find_if(memory.codes.begin(), memory.codes.end(),
-                                  [&](const CodePlan& one) { return one.code == whole; });
-  if (!code || found == memory.codes.end()) {
+  const auto found = std::find_if(memory.codes.begin(), memory.codes.end(), [&](const CodePlan& one) {
+    return code && one.code == J2012Code{code->code, code->failure_type.value_or(0)};
+  });
+  if (found == memory.codes.end()) {
     table.mistake(table.line_of("code"), "the ecu has no code '" + name + "'",
                   "list it as a [[ecu.code]], with 'there = false'");
     return std::nullopt;

@@ -173,7 +173,8 @@ UnitPlan read_unit(const TomlTable& table, const Scenario& scenario) {
   unit.pids = read_pids(table);
   unit.tells_vin = table.flag("tells_vin").value_or(false);
   unit.name = table.text("name").value_or("");
-  if (unit.name.size() > kEcuNameBytes || std::min(unit.name.find('-'), unit.name.size()) > kAcronymBytes) {
+  const std::size_t acronym = std::min(unit.name.find('-'), unit.name.size());
+  if (acronym > kAcronymBytes || unit.name.size() > acronym + kEcuNameBytes - kAcronymBytes) {
     table.mistake(table.line_of("name"),
                   "'name' must be an acronym of up to 4 characters, '-', and up to 15 more");
   }

@@ -434,7 +434,7 @@ TEST_F(AskerTest, WhatTheGuardRefusesIsNotAskedAgain) {
   start(two_units());
   const auto request = asker_->next(now_);
   ASSERT_TRUE(request);
-  asker_->on_refused(*request, GuardRefusal::service_not_listed);
+  asker_->on_refused(GuardRefusal::service_not_listed);
   run_for(20s);
   EXPECT_EQ(count("7DF 0100"), 0U);
   EXPECT_EQ(why_not("01 00"), text_of(GuardRefusal::service_not_listed));

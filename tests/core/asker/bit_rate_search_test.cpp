@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <set>
 
 #include "core/item/error_frame.h"
 
@@ -189,6 +190,77 @@ TEST(BitRateSearch, WhatCameBeforeTheLinkStoodAsOrderedDoesNotCount) {
   BitRateSearch search({500'000, 250'000}, true, kStart);
   search.on_frame(frame(kStart, standard_id(0x100)));
   EXPECT_FALSE(search.found());
+}
+
+TEST(BitRateSearch, SaysWhatItDoesMeanwhile) {
+  BitRateSearch search({500'000, 250'000, 33'333}, true, kStart);
+  EXPECT_EQ(search.state_text(), "listening at 500 kbit/s");
+  TimePoint now = kStart;
+  std::set<std::string> said;
+  for (; now < kStart + 10s; now += 10ms) {
+    search.on_order_done(now);
+    for (const TimePoint end = now + 1s; now < end && search.order().listen_only; now += 10ms)
+      search.on_time(now);
+    search.on_time(now);
+    while (search.next_request(now)) search.on_frame(error_frame(now, 0x20));
+    search.on_time(now);
+    said.insert(search.state_text());
+  }
+  EXPECT_TRUE(said.contains("listening at 33.333 kbit/s"));
+  EXPECT_TRUE(said.contains("asking at 250 kbit/s"));
+  EXPECT_TRUE(
+      said.contains("nobody answers at 500, 250 or 33.333 kbit/s: is the plug in and the ignition on?"));
+  EXPECT_EQ(search_on({.talks_every = 20ms}).text, "the bus has 500 kbit/s");
+}
+
+TEST(BitRateSearch, AnErrorFrameThatTellsOfNoTroubleHoldsNothingUp) {
+  BitRateSearch search({500'000}, true, kStart);
+  search.on_order_done(kStart);
+  search.on_frame(error_frame(kStart, 0x02));  // CAN_ERR_LOSTARB: another frame went first
+  search.on_frame(frame(kStart, standard_id(0x100)));
+  EXPECT_EQ(search.found(), 500'000U);
+}
+
+TEST(BitRateSearch, WhatIsFoundStays) {
+  BitRateSearch search({500'000, 250'000}, true, kStart);
+  search.on_order_done(kStart);
+  search.on_time(kStart + 1s);
+  search.on_order_done(kStart + 1s);
+  search.on_time(kStart + 2s);
+  search.on_order_done(kStart + 2s);  // 500 kbit/s again, to ask there
+  search.on_frame(frame(kStart + 2s, standard_id(0x100)));
+  ASSERT_EQ(search.found(), 500'000U);
+  EXPECT_FALSE(search.next_request(kStart + 2s)) << "nothing needs to be asked any more";
+  search.on_order_done(kStart + 2s);
+  search.on_errors_counted();
+  search.on_frame(error_frame(kStart, 0x08));
+  search.on_time(kStart + 20s);
+  EXPECT_EQ(search.found(), 500'000U);
+  EXPECT_EQ(search.order(), (LinkOrder{500'000, false}));
+  EXPECT_FALSE(search.next_request(kStart + 20s));
+}
+
+TEST(BitRateSearch, ErrorsThatAreCountedBeforeTheLinkStandsAsOrderedAreOfTheOldRate) {
+  BitRateSearch search({500'000}, true, kStart);
+  search.on_errors_counted();
+  search.on_order_done(kStart);
+  search.on_time(kStart + 1s);
+  EXPECT_FALSE(search.order().listen_only) << "nobody was heard at this one: it may be asked";
+}
+
+TEST(BitRateSearch, AFrameOfAnotherWhileAskingIsAnAnswer) {
+  // The second request is asked on 18DB33F1: what comes on 7DF then is not ours.
+  BitRateSearch search({500'000}, true, kStart);
+  search.on_order_done(kStart);
+  search.on_time(kStart + 1s);
+  search.on_order_done(kStart + 1s);
+  ASSERT_TRUE(search.next_request(kStart + 1s));
+  search.on_frame(frame(kStart + 1s, standard_id(0x7DF)));
+  EXPECT_FALSE(search.found()) << "our own, come back";
+  search.on_time(kStart + 2s);
+  ASSERT_TRUE(search.next_request(kStart + 2s));
+  search.on_frame(frame(kStart + 2s, standard_id(0x7DF)));
+  EXPECT_EQ(search.found(), 500'000U);
 }
 
 TEST(TellsTrouble, ErrorFramesOfAFrameGoneWrongOrAControllerThatCounts) {

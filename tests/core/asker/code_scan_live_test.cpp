@@ -256,6 +256,23 @@ TEST(CodeScanLive, APlugThatComesOutEndsTheScan) {
   for (const CanFrame& frame : live.car().sent(out + 200ms)) EXPECT_NE(frame.bytes[1], 0x19);
 }
 
+// The end of the scan was not recorded then: it went on for ever, nothing was asked for it, and no other scan could begin.
+TEST(CodeScanLive, APlugThatIsInAgainInTheSameMomentEndsTheScanToo) {
+  ScanLive live(text_of_file("tests/scan/three-units-11-bit.toml"));
+  live.car().run_for(2s);
+  live.car().enter(std::string(kScanEntry), R"({"scan":"before"})");
+  live.car().run_for(1s);
+  live.car().enter(std::string(kPlugOut));
+  live.car().enter(std::string(kPlugIn));
+  live.car().run_for(5s);
+  EXPECT_FALSE(live.whole().complete);
+  EXPECT_THAT(live.whole().why, Contains("the plug came out"));
+  live.car().enter(std::string(kScanEntry), R"({"scan":"after"})");
+  live.car().run_for(180s);
+  EXPECT_EQ(live.car().all<ScanEvent>().back().scan, "after");
+  EXPECT_THAT(live.car().all<ScanEvent>().back().answered, Not(IsEmpty()));
+}
+
 std::vector<std::string> names_of(const LiveVehicle& car) {
   std::vector<std::string> names;
   for (const ScanEvent& scan : car.all<ScanEvent>()) names.push_back(scan.scan);

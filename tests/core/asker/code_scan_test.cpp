@@ -197,5 +197,71 @@ TEST_F(CodeScanTest, J1939CodesAreAskedForWhereADecoderReadsJ1939) {
   EXPECT_THAT(asked, Contains("18EAFFF9 CBFE00"));
 }
 
+TEST_F(CodeScanTest, AUnitThatNoIdentifierLeadsToIsPassedOver) {
+  begin({{0x123, true}});
+  (void)next();
+  answers(0x7DF, 0x123, "03", "43010711");
+  EXPECT_THAT(rest(), ElementsAre("7E0 1901AF", "7E1 1901AF", "7E2 1901AF", "7E3 1901AF", "7E4 1901AF",
+                                  "7E5 1901AF", "7E6 1901AF", "7E7 1901AF"));
+}
+
+TEST_F(CodeScanTest, OfUnitsWithoutEndTheFirstFiveHundredAndTwelveAreRemembered) {
+  begin({{0x7E8, false}});
+  (void)next();
+  for (std::uint32_t i = 0; i < 600; ++i) answers(0x7DF, 0x100 + i, "0100", "410000000000");
+  answers(0x18DB33F1, 0x18DAF110, "0100", "410000000000");
+  answers(0x7DF, 0x7E8, "07", "4700");  // one of the remembered: it speaks SAE J1979
+  const auto asked = rest();
+  EXPECT_THAT(asked, Contains("7E0 03"));
+  EXPECT_EQ(asked.size(), 10U) << "03 and 0A of that one, 19 01 of 7E0 to 7E7: nothing with 29 bits";
+}
+
+TEST_F(CodeScanTest, AnAnswerThatNobodyCanReadIsNoReasonForMoreQuestions) {
+  begin({{0x7E8, true}});
+  (void)next();
+  answers(0x7DF, 0x7E8, "03", "4302");                        // two codes, and none follows
+  answers(0x7E0, 0x7E8, "020200", "42020007");                // half a code
+  answers(0x7E0, 0x7E8, "020000", "4200");                    // no bitmap
+  answers(0x7E0, 0x7E8, "1906074100FF", "5906074100 08 01");  // another tester read a record: no list
+  const auto asked = rest();
+  for (const std::string& text : asked)
+    EXPECT_TRUE(text.substr(4, 2) == "07" || text.substr(4, 2) == "0A" || text.substr(4, 4) == "1901")
+        << text;
+}
+
+TEST_F(CodeScanTest, OnlyTheListOfCodesByTheirStatusLeadsToTheirRecords) {
+  begin({{0x7E9, false}});
+  (void)next();
+  answers(0x7E1, 0x7E9, "190A", "590AFF 074100 08");  // another tester asked which codes the unit can have
+  for (const std::string& text : rest()) EXPECT_EQ(text.substr(4, 4), "1901") << text;
+}
+
+TEST_F(CodeScanTest, AFreezeFrameThatAnotherTesterReadIsNotTakenForTheListOfWhatItHolds) {
+  Decoder decoder;
+  Signal coolant;
+  coolant.source = PidSource{0x05};
+  Signal unknown;
+  unknown.source = PidSource{0x7C};  // nobody knows its length: its bytes could not be found
+  decoder.signals = {coolant, unknown};
+  scan = CodeScan({decoder}, bus, {{{bus, standard_id(0x7E8), std::nullopt}, true}}, now);
+  (void)next();
+  answers(0x7E0, 0x7E8, "0205000C00", "42 050048 0C000AF0");              // two parameters
+  answers(0x7E0, 0x7E8, "020400", "42 040080");                           // one
+  answers(0x7E0, 0x7E8, "020000002000", "42 000008000000 200000000001");  // two lists
+  answers(0x7E0, 0x7E8, "026000", "42 6000 00000010");                    // 7C
+  answers(0x7E0, 0x7E8, "02E000", "42 E000 00000001");                    // behind FF there is nothing
+  for (const std::string& text : rest()) EXPECT_NE(text.substr(4, 2), "02") << text;
+}
+
+TEST_F(CodeScanTest, WhatAnAnswerAtTheVeryEndMakesWorthAskingIsStillAsked) {
+  begin({{0x7E9, false}});
+  (void)rest();
+  ASSERT_TRUE(scan.finished(0));
+  EXPECT_FALSE(scan.finished(1)) << "one is on its way";
+  answers(0x7E1, 0x7E9, "1901AF", "5901FF010001");
+  EXPECT_FALSE(scan.finished(0));
+  EXPECT_THAT(next(), ElementsAre("7E1 1902AF"));
+}
+
 }  // namespace
 }  // namespace sumplog

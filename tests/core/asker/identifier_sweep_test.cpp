@@ -63,6 +63,16 @@ class SweepOfAUnit : public ::testing::Test {
     asked_.push_back(hex_text(asked.data(), asked.size()));
     return asked_.back();
   }
+  Exchange refused_to_another(Bytes asked) const {
+    Exchange theirs;
+    theirs.asked_at = theirs.ended_at = now_;
+    theirs.request = unit_;
+    theirs.unit = Endpoint{kBus, standard_id(0x7E9), std::nullopt};
+    theirs.asked = std::move(asked);
+    theirs.result = ExchangeResult::refused;
+    theirs.negative_code = 0x31;
+    return theirs;
+  }
   std::vector<std::string> steps(int count) {
     std::vector<std::string> list;
     for (int i = 0; i < count; ++i) list.push_back(step());
@@ -190,6 +200,102 @@ TEST_F(SweepOfAUnit, OneThatMovesSlowlyIsAskedMoreOften) {
   EXPECT_NEAR(times("221A00"), 90, 15);
   EXPECT_NEAR(times("221A01"), 15, 3);
   EXPECT_GT(sweep_->progress().pass, 10);
+}
+
+TEST_F(SweepOfAUnit, RangesOfOneUnitAreOneListAndWhatStandsInTwoIsAskedOnce) {
+  start("7E1:1A00-1A02");
+  sweep_.emplace(std::vector{range_, *parse_sweep_range("7E1:1A02-1A03"), *parse_sweep_range("7E0:1A00")},
+                 kBus);
+  sweep_->begin();
+  EXPECT_THAT(sweep_->units(), ElementsAre(unit_, Endpoint{kBus, standard_id(0x7E0), std::nullopt}));
+  EXPECT_EQ(sweep_->progress().of, 5U);
+  EXPECT_THAT(steps(5), ElementsAre("221A00", "221A01", "221A02", "221A03", ""));
+}
+
+TEST_F(SweepOfAUnit, OneThatIsLeftIsNotAskedAndNotCounted) {
+  start("7E1:1A00-1A02");
+  steps(1);
+  sweep_->leave(unit_);
+  EXPECT_EQ(step(), "");
+  EXPECT_FALSE(sweep_->due(unit_));
+  EXPECT_EQ(sweep_->progress().of, 0U);
+  EXPECT_EQ(sweep_->progress().pass, 1);
+}
+
+TEST_F(SweepOfAUnit, WhatItSaidToAnotherTesterIsNoAnswerToOurQuestion) {
+  start("7E1:1A00-1A02");
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  sweep_->on_exchange(refused_to_another({0x22, 0xF1, 0x90}));
+  const auto next = sweep_->take(unit_, now_);
+  ASSERT_TRUE(next);
+  EXPECT_EQ(next->payload(), (Bytes{0x22, 0xF1, 0x90})) << "ours was not answered: is the unit alive?";
+}
+
+TEST_F(SweepOfAUnit, AnIdentifierThatItRefusedToAnotherTesterIsNotAskedForAgain) {
+  start("7E1:1A00-1A02");
+  sweep_->on_exchange(refused_to_another({0x22, 0x1A, 0x00}));
+  Exchange of_another_unit = refused_to_another({0x22, 0x1A, 0x01});
+  of_another_unit.request = Endpoint{kBus, standard_id(0x7E0), std::nullopt};
+  sweep_->on_exchange(of_another_unit);
+  EXPECT_EQ(sweep_->progress().asked, 1U);
+  EXPECT_THAT(steps(3), ElementsAre("221A01", "221A02", ""));
+}
+
+TEST_F(SweepOfAUnit, ASilenceInALaterPassIsFollowedUpAtOnce) {
+  start("7E1:1A00-1A01");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  steps(2);
+  ASSERT_EQ(sweep_->progress().pass, 2);
+  now_ += 1min;
+  const auto task = sweep_->take(unit_, now_);
+  ASSERT_TRUE(task);
+  Exchange silence;
+  silence.asked_at = silence.ended_at = now_;
+  silence.request = unit_;
+  silence.asked = task->payload();
+  sweep_->on_exchange(silence);
+  EXPECT_EQ(sweep_->due(unit_), TimePoint::min()) << "not in twenty seconds";
+  const auto alive = sweep_->take(unit_, now_);
+  ASSERT_TRUE(alive);
+  EXPECT_EQ(alive->payload(), (Bytes{0x22, 0x1A, 0x01})) << "what it answered last";
+}
+
+TEST_F(SweepOfAUnit, WhetherItIsAliveIsNeverAskedWithWhatMayNotLeave) {
+  start("7E1:1A00-1AFF");
+  Exchange theirs =
+      refused_to_another({0x2E, 0x1A, 0x00, 0x01});  // another tester writes (ISO 14229-1 service 2E)
+  theirs.response = {0x6E, 0x1A, 0x00};
+  theirs.result = ExchangeResult::answered;
+  sweep_->on_exchange(theirs);
+  answers_ = [](const Bytes&) { return kSilent; };
+  EXPECT_THAT(steps(3), ElementsAre("221A00", "221A01", "221A02")) << "nothing is known to ask for";
+}
+
+TEST_F(SweepOfAUnit, HowBusyItWasInThePastOfTheJobIsNoTrouble) {
+  range_ = *parse_sweep_range("7E1:1A00-1AFF");
+  unit_ = range_.unit(kBus);
+  sweep_.emplace(std::vector{range_}, kBus);
+  answers_ = [](const Bytes&) { return 0x21; };
+  steps(10);
+  EXPECT_FALSE(sweep_->trouble(unit_));
+  sweep_->begin();
+  steps(2);
+  EXPECT_FALSE(sweep_->trouble(unit_)) << "it is counted anew";
+  steps(1);
+  EXPECT_TRUE(sweep_->trouble(unit_));
+}
+
+TEST_F(SweepOfAUnit, AQuestionWhetherItIsAliveThatWasTakenBackIsAskedAgain) {
+  start("7E1:1A00-1AFF");
+  steps(2);
+  answers_ = [](const Bytes&) { return kSilent; };
+  EXPECT_EQ(step(), "221A02");
+  EXPECT_EQ(sweep_->progress().asked, 3U);
+  ASSERT_TRUE(sweep_->take(unit_, now_));
+  sweep_->take_back(unit_);
+  EXPECT_FALSE(sweep_->trouble(unit_));
+  EXPECT_EQ(sweep_->progress().asked, 3U) << "what is known to be answered was asked long before";
+  EXPECT_EQ(step(), "221A01");
 }
 
 TEST_F(SweepOfAUnit, TooManyPromisingOnesAreAskedInTurnAndNobodyIsForgotten) {

@@ -62,6 +62,26 @@ TEST(J1939Job, AUnitThatAnswersInASessionIsRead) {
   EXPECT_EQ(replayed.lines(), bus.lines());
 }
 
+TEST(J1939Job, TwoUnitsAreAskedSideBySideAndOneThatDeniesEndsItsOwnQuestionAlone) {
+  std::string text = std::get<DecoderText>(long_group_opening()[1]).text;
+  std::string second = text.substr(text.find("[[signal]]"));
+  const auto change = [&](const std::string& from, const std::string& to) {
+    second.replace(second.find(from), from.size(), to);
+  };
+  change("x_twentieth", "x_other");
+  change("spn = 234", "spn = 235");
+  change("source_address = 3", "source_address = 0");
+  J1939Bus bus({long_group_opening()[0], DecoderText{kJobStart, "long/signals.toml", text + second}}, {});
+  bus.add(session_sender(3, 65242, thirty_bytes(), 5));
+  bus.add([](const CanFrame& frame, J1939Bus& b) {
+    if (frame.id == extended_id(0x18EA00F9))
+      b.put(0x18E8FF00, bytes("01 FF FF FF F9 DA FE 00"), 5ms);  // it has no such group
+  });
+  bus.run_for(20s);
+  EXPECT_EQ(bus.heard_on(0x18EA00F9).size(), 1U);
+  EXPECT_GE(bus.readings().size(), 5U);
+}
+
 TEST(J1939Job, AUnitWithManyPacketsIsNotAskedAgainBeforeItHasEnded) {
   auto unit = session_sender(3, 65242, thirty_bytes(), 1);
   J1939Bus bus(long_group_opening(), {});

@@ -253,5 +253,144 @@ TEST(LiveJobTest, TellsWhoHasTheAddressWhenSomebodyAsks) {
   EXPECT_EQ(out.send[0].frame().id, extended_id(0x18EEFFF9));
 }
 
+TEST(LiveJobTest, TellsItOnlyWhoAsksForItHereAndOnceASecondAtMost) {
+  const BusName bus("can0");
+  const std::array<std::uint8_t, 3> who{0x00, 0xEE, 0x00};
+  // One frame two seconds after the claim: is it answered?
+  const auto answered = [&](BusName on, std::uint32_t id, std::span<const std::uint8_t> bytes,
+                            Duration after = 2s) {
+    LiveJob job(decoders_of(truck_opening()), bus, kJobStart);
+    LiveOutput out;
+    for (const Item& item : truck_opening()) job.on_written(item, out);
+    job.on_time(kJobStart, out);
+    out.clear();
+    job.on_written(data_frame(kJobStart + after, on, extended_id(id), bytes), out);
+    return !out.send.empty();
+  };
+  EXPECT_TRUE(answered(bus, 0x18EAF900, who)) << "us alone";
+  EXPECT_FALSE(answered(bus, 0x18EA0300, who)) << "somebody else";
+  EXPECT_FALSE(answered(bus, 0x18EAFF00, who, 900ms));
+  EXPECT_FALSE(answered(BusName("can1"), 0x18EAFF00, who));
+  EXPECT_FALSE(answered(bus, 0x18EAFF00, std::array<std::uint8_t, 3>{0xCA, 0xFE, 0x00})) << "another group";
+  EXPECT_FALSE(answered(bus, 0x18EAFF00, std::array<std::uint8_t, 2>{0x00, 0xEE})) << "cut short";
+  EXPECT_FALSE(answered(bus, 0x18FECA00, who)) << "no request";
+}
+
+TEST(LiveJobTest, WhereSomebodyElseHasOurAddressItIsNotClaimedAndNoGroupIsAskedFor) {
+  LiveJob job(decoders_of(truck_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : truck_opening()) job.on_written(item, out);
+  job.on_written(
+      data_frame(kJobStart, BusName("can0"), extended_id(0x18EEFFF9), std::array<std::uint8_t, 8>{1}), out);
+  for (TimePoint now = kJobStart; now < kJobStart + 20s; now += 50ms) job.on_time(now, out);
+  for (const GuardedFrame& one : out.send)
+    EXPECT_FALSE(one.frame().id == extended_id(0x18EEFFF9) || one.frame().id == extended_id(0x18EA03F9));
+  ASSERT_FALSE(job.deadline() && *job.deadline() < kJobStart) << "and it is not tried for ever";
+}
+
+TEST(LiveJobTest, WhoLostTheAddressDoesNotClaimItAgainWhenAsked) {
+  LiveJob job(decoders_of(truck_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : truck_opening()) job.on_written(item, out);
+  job.on_time(kJobStart, out);
+  out.clear();
+  const BusName bus("can0");
+  job.on_written(data_frame(kJobStart + 1s, bus, extended_id(0x18EEFFF9), std::array<std::uint8_t, 8>{1}),
+                 out);
+  job.on_written(
+      data_frame(kJobStart + 3s, bus, extended_id(0x18EAFF00), std::array<std::uint8_t, 3>{0x00, 0xEE, 0x00}),
+      out);
+  EXPECT_TRUE(out.send.empty());
+}
+
+// --- what is recorded ---
+
+TEST(LiveJobTest, AnotherTesterIsRecordedEveryTenSecondsWhileItAsks) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  std::size_t recorded = 0;
+  for (int s = 0; s < 25; ++s) {
+    out.clear();
+    job.on_written(data_frame(kJobStart + std::chrono::seconds{s}, BusName("can0"), standard_id(0x7E1),
+                              std::array<std::uint8_t, 4>{0x03, 0x22, 0x1A, 0x05}),
+                   out);
+    for (const Item& item : out.record) recorded += std::holds_alternative<OtherTester>(item) ? 1 : 0;
+  }
+  EXPECT_EQ(recorded, 3U);
+}
+
+TEST(LiveJobTest, ADeadlineOfTheCoreIsRecordedOnceUntilItIsWritten) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  job.on_time(kJobStart, out);
+  ASSERT_FALSE(out.send.empty());
+  CanFrame echo = out.send.front().frame();
+  echo.at = kJobStart;
+  job.on_written(echo, out);  // from now on the core waits for an answer
+  out.clear();
+  const auto advances = [&] {
+    return std::count_if(out.record.begin(), out.record.end(),
+                         [](const Item& item) { return std::holds_alternative<Advance>(item); });
+  };
+  job.on_time(kJobStart + 5s, out);
+  job.on_time(kJobStart + 6s, out);
+  ASSERT_EQ(advances(), 1);
+  EXPECT_TRUE(job.deadline().value_or(TimePoint::max()) > std::get<Advance>(out.record.front()).at)
+      << "nor is it waited for again";
+  const Item advance = out.record.front();
+  out.clear();
+  job.on_written(advance, out);
+  job.on_time(kJobStart + 7s, out);
+  EXPECT_LE(advances(), 1);
+}
+
+// --- what the shell tells and asks ---
+
+TEST(LiveJobTest, AFrameThatCouldNotBeSentIsNotTakenForOursWhenAnotherTesterSendsTheSame) {
+  const auto told_of_another = [](bool sent) {
+    LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+    LiveOutput out;
+    for (const Item& item : demo_opening()) job.on_written(item, out);
+    job.on_time(kJobStart, out);
+    EXPECT_FALSE(out.send.empty());
+    const GuardedFrame frame = out.send.front();
+    if (!sent) job.on_not_sent(frame);
+    out.clear();
+    CanFrame same = frame.frame();
+    same.at = kJobStart + 1ms;
+    job.on_written(same, out);
+    return std::any_of(out.record.begin(), out.record.end(),
+                       [](const Item& item) { return std::holds_alternative<OtherTester>(item); });
+  };
+  EXPECT_FALSE(told_of_another(true));
+  EXPECT_TRUE(told_of_another(false));
+}
+
+TEST(LiveJobTest, WhoIsThereIsAskedOfAllUnitsForTheSearchOfABitRateAndOfNobodyElse) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  const auto asked = job.ask_who(standard_id(0x7DF), kJobStart);
+  ASSERT_TRUE(asked);
+  EXPECT_EQ(asked->frame().id, standard_id(0x7DF));
+  EXPECT_EQ(hex_text(asked->frame().bytes.data(), 3), "020100");
+  EXPECT_FALSE(job.ask_who(standard_id(0x123), kJobStart)) << "the guard decides";
+}
+
+TEST(LiveJobTest, NothingIsSentAfterTheControllerWentOffTheBus) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  CanFrame off;
+  off.at = kJobStart;
+  off.bus = BusName("can0");
+  off.kind = FrameKind::error;
+  off.id = extended_id(0x40);  // linux/can/error.h, CAN_ERR_BUSOFF
+  off.length = 8;
+  job.on_written(off, out);
+  for (TimePoint now = kJobStart; now < kJobStart + 10s; now += 50ms) job.on_time(now, out);
+  EXPECT_TRUE(out.send.empty());
+}
+
 }  // namespace
 }  // namespace sumplog::testing

@@ -96,6 +96,19 @@ TEST_F(PresenceTest, FramesThatNeverStoppedAreNoSignOfIgnitionOn) {
   EXPECT_TRUE(presence_.off());
 }
 
+TEST_F(PresenceTest, OneThatSpeaksOnIsLookedAt) {
+  presence_.on_answer(now_);
+  for (int i = 0; i < 70; ++i) {
+    presence_.on_own_frame(now_);
+    nothing_for(1s);
+  }
+  ASSERT_TRUE(presence_.off());
+  ASSERT_TRUE(presence_.next_look());
+  now_ = *presence_.next_look();
+  presence_.on_own_frame(now_ - 100ms);
+  EXPECT_TRUE(presence_.take_look(now_));
+}
+
 TEST_F(PresenceTest, BehindAGatewayItLooksOnceAMinuteForHalfAnHour) {
   presence_.on_answer(now_);
   nothing_for(11s);

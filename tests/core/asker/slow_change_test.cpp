@@ -92,7 +92,28 @@ TEST(SlowChangeTest, AnotherLengthIsAChangeAndNoStep) {
   change.on_payload(Bytes{10}, at_micros(0));
   change.on_payload(Bytes{11, 0}, at_micros(0) + 3s);
   EXPECT_TRUE(change.changed());
+  change.on_payload(Bytes{11, 0}, at_micros(0) + 2h);
+  EXPECT_TRUE(change.changed()) << "it stays said";
   EXPECT_FALSE(change.slow());
+}
+
+TEST(SlowChangeTest, ALengthThatComesBackIsNotAStepEither) {
+  SlowChange change;
+  change.on_payload(Bytes{}, at_micros(0));
+  change.on_payload(Bytes{10}, at_micros(0) + 3s);
+  change.on_payload(Bytes{10}, at_micros(0) + 6s);
+  EXPECT_FALSE(change.slow());
+  EXPECT_FALSE(change.changed()) << "what had no byte had nothing to change";
+}
+
+TEST(SlowChangeTest, OverMoreThanAnHourNoStepIsJudged) {
+  SlowChange change;
+  change.on_payload(Bytes{10}, at_micros(0));
+  change.on_payload(Bytes{11}, at_micros(0) + 61min);
+  EXPECT_FALSE(change.slow());
+  EXPECT_FALSE(change.changed());
+  change.on_payload(Bytes{12}, at_micros(0) + 62min);
+  EXPECT_TRUE(change.slow()) << "from there on it is watched again";
 }
 
 TEST(SlowChangeTest, AnEmptyAnswerIsTaken) {

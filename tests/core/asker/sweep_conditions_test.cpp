@@ -91,6 +91,7 @@ TEST_F(SweepConditionsTest, TheSpeedIsFoundAmongSeveralParameters) {
 TEST_F(SweepConditionsTest, ASpeedAboveZeroFromAnySourceIsNotForgotten) {
   begin();
   speed_of_a_decoder(5);
+  speed_of_a_decoder(0);
   speed(0);
   EXPECT_EQ(conditions_.breach(now_), "the vehicle moves");
 }
@@ -172,6 +173,48 @@ TEST_F(SweepConditionsTest, AUnitWithoutThatServiceHoldsNothingUp) {
   now_ += 2s;
   speed(0);
   EXPECT_FALSE(conditions_.hindrance(now_));
+}
+
+TEST_F(SweepConditionsTest, ASpeedBehindAParameterOfUnknownLengthIsNotGuessed) {
+  begin();
+  told(kAll, 0x7E8, {0x01, 0x7C, 0x0D}, {0x41, 0x7C, 0x01, 0x0D, 0x30, 0x02});
+  EXPECT_FALSE(conditions_.breach(now_)) << "48 km/h may be the other one's bytes";
+}
+
+TEST_F(SweepConditionsTest, AReadingOfAnotherSignalOrWithoutAValueIsNoSpeed) {
+  begin();
+  ReadingEvent event;
+  event.signal = "engine_speed";
+  event.value = 700;
+  conditions_.on_event(event);
+  event.signal = "vehicle_speed";
+  event.value.reset();
+  conditions_.on_event(event);
+  conditions_.on_event(GapEvent{});
+  EXPECT_FALSE(conditions_.breach(now_));
+}
+
+TEST_F(SweepConditionsTest, AListOfCodesThatNobodyCanReadIsNotTold) {
+  agree();
+  for (const std::uint8_t service : {std::uint8_t{0x03}, std::uint8_t{0x07}})
+    told(kAll, 0x7E8, {service}, {static_cast<std::uint8_t>(service + 0x40), 0x02});
+  exchange(kGearbox, 0x7E9, {0x19, 0x02, 0xAF}, {}, ExchangeResult::refused);
+  now_ += 3s;
+  speed(0);
+  EXPECT_EQ(conditions_.hindrance(now_), "no unit tells its fault codes");
+}
+
+TEST_F(SweepConditionsTest, CodesBeforeAreNoneOrWhatIsKnownSoFar) {
+  EXPECT_EQ(conditions_.codes_before(), "none");
+  told(kAll, 0x7E8, {0x03}, {0x43, 0x01, 0x01, 0x28});
+  EXPECT_EQ(conditions_.codes_before(), "P0128 of 7E8");
+}
+
+TEST_F(SweepConditionsTest, TheFirstCodeThatAppearedIsTheReason) {
+  begin();
+  told(kAll, 0x7E8, {0x07}, {0x47, 0x01, 0x03, 0x01});
+  told(kAll, 0x7E8, {0x07}, {0x47, 0x01, 0x03, 0x02});
+  EXPECT_EQ(conditions_.breach(now_), "fault code P0301 of 7E8 appeared");
 }
 
 TEST_F(SweepConditionsTest, WhatIsSaidOnAnotherBusDoesNotCount) {

@@ -41,9 +41,9 @@ TEST(SweepRangeTest, SeveralAreToldInTheirOrder) {
 }
 
 TEST(SweepRangeTest, WhatIsNoRangeIsRefusedWithAnExample) {
-  for (const char* text :
-       {"", "7E1", "7E1:", ":1A00-1AFF", "7E1:1A0-1AF", "7E1:1A00-FF", "7E1:1A00-", "7E1:xx-yy",
-        "7E1:1A00-1AFF-1B00", "7E11:1A00-1AFF", "FFF:1A00-1AFF", "6F1/:1A00", "7E1:+1A0-1AFF", "7E1 :1A00"})
+  for (const char* text : {"", "7E1", "7E1:", ":1A00-1AFF", "7E1:1A0-1AF", "7E1:1A00-FF", "7E1:1A00-",
+                           "7E1:xx-yy", "7E1:1A00-1AFF-1B00", "7E1:1A0x-1AFF", "7Ex:1A00", "7E11:1A00-1AFF",
+                           "FFF:1A00-1AFF", "6F1/:1A00", "7E1:+1A0-1AFF", "7E1 :1A00"})
     EXPECT_THAT(read(text), HasSubstr("for example 7E1:1A00-1AFF, or 7E1:00-FF for local identifiers"))
         << text;
   EXPECT_THAT(read("7E1:1AFF-1A00"), HasSubstr("ends before it begins"));

@@ -44,12 +44,28 @@ TEST(AscDate, EnglishAndGermanMonthsAreKnownAndTheWeekdayIsAnyWord) {
 }
 
 TEST(AscDate, WhatIsNoDateIsRefused) {
-  for (const char* text :
-       {"", "Tue", "Tue Nov", "Tue Nov 14", "Tue Nov 14 22:13:20", "Tue Nvo 14 22:13:20 2023",
-        "Tue Nov 31 22:13:20 2023", "Tue Nov 14 24:00:00 2023", "Tue Nov 14 22:60:00 2023",
-        "Tue Nov 14 22:13:61 2023", "Tue Nov 14 22:13 2023", "Tue Nov 14 13:13:20 pm 2023",
-        "Tue Nov 14 0:13:20 am 2023", "Tue Nov 14 22:13:20 23", "Tue Nov x 22:13:20 2023",
-        "Tue Nov 14 22:13:-1 2023", "Tue Nov 14 22:13:20 99999", "Tue Nov 14 22:13:20 1699"})
+  for (const char* text : {"",
+                           "Tue",
+                           "Tue Nov",
+                           "Tue Nov 14",
+                           "Tue Nov 14 22:13:20",
+                           "Tue Nvo 14 22:13:20 2023",
+                           "Tue Nov 31 22:13:20 2023",
+                           "Tue Nov 14 24:00:00 2023",
+                           "Tue Nov 14 22:60:00 2023",
+                           "Tue Nov 14 22:13:61 2023",
+                           "Tue Nov 14 22:13 2023",
+                           "Tue Nov 14 13:13:20 pm 2023",
+                           "Tue Nov 14 0:13:20 am 2023",
+                           "Tue Nov 14 22:13:20 23",
+                           "Tue Nov x 22:13:20 2023",
+                           "Tue Nov 14 22:13:-1 2023",
+                           "Tue Nov 14 22:13:20 99999",
+                           "Tue Nov 14 22:13:20 1699",
+                           "Tue Nov 14th 22:13:20 2023",
+                           "Tue Nov 14 x:13:20 2023",
+                           "Tue Nov 14 22:x:20 2023",
+                           "Tue Nov 14 22:13:x 2023"})
     EXPECT_EQ(parse_asc_date(text), std::nullopt) << text;
 }
 

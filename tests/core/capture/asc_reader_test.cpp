@@ -113,6 +113,14 @@ TEST(AscReader, TheFdLineMayCarryAClassicFrame) {
                           "(1700000001.000000) can0 300##00102", "(1700000001.000000) can0 300##00102"));
 }
 
+TEST(AscReader, ALineOfMoreThanEightBytesIsCanFdWhateverItsFlagsSay) {
+  EXPECT_THAT(read(kHead + "1.0 CANFD 1 Rx 100 0 0 9 12 00 01 02 03 04 05 06 07 08 09 0A 0B 0 0 0\n"
+                           "1.0 CANFD 1 Rx 100 0 1 1 1 01\n")
+                  .items,
+              ElementsAre("(1700000001.000000) can0 100##0000102030405060708090A0B",
+                          "(1700000001.000000) can0 100##201"));
+}
+
 TEST(AscReader, EventsThatAreNoFramesArePassedOver) {
   const Reading reading = read(kHead +
                                "   0.000000 Start of measurement\n"
@@ -150,6 +158,57 @@ TEST(AscReader, ACommentOfOurOwnNamesAChannel) {
               ElementsAre("(1700000001.000000) vcan0 100#01", "(1700000001.000000) can0 100#02"));
 }
 
+TEST(AscReader, ACommentThatNamesNoChannelIsAComment) {
+  EXPECT_THAT(read(kHead + "// channel two is vcan0\n// channel 2 was vcan0\n// channel 2 is\n// any words\n"
+                           "1.0 2 100 Rx d 1 01\n")
+                  .items,
+              ElementsAre("(1700000001.000000) can1 100#01"));
+}
+
+TEST(AscReader, TheLetterOfALongIdentifierMayBeOfEitherCase) {
+  EXPECT_THAT(read(kHead + "1.0 1 18DAF110X Rx d 1 01\n").items,
+              ElementsAre("(1700000001.000000) can0 18DAF110#01"));
+}
+
+TEST(AscReader, ATriggerBlockWithoutADateOfItsOwnCountsOn) {
+  const std::string block = "Begin Triggerblock\n1.0 1 100 Rx d 1 01\nEnd TriggerBlock\n";
+  EXPECT_THAT(read(kHead + block + block).items,
+              ElementsAre("(1700000001.000000) can0 100#01", "(1700000001.000000) can0 100#01"));
+}
+
+TEST(AscReader, ALaterTriggerBlockWithADateThatNobodyUnderstandsCountsOnAndThatIsSaid) {
+  const Reading reading = read(kHead +
+                               "1.0 1 100 Rx d 1 01\n"
+                               "Begin Triggerblock someday\n"
+                               "0.5 1 100 Rx d 1 02\n");
+  EXPECT_EQ(reading.items.size(), 3U);
+  EXPECT_EQ(reading.items.back(), "(1700000000.500000) can0 100#02");
+  EXPECT_EQ(reading.ending.why,
+            "the date 'someday' is not understood; times count from the last date that was");
+}
+
+TEST(AscReader, OfRelativeTimesALaterTriggerBlockSetsTheStart) {
+  EXPECT_THAT(read(kRelative + "1.0 1 100 Rx d 1 01\n"
+                               "Begin Triggerblock Tue Nov 14 10:14:20.000 pm 2023\n"
+                               "1.5 1 100 Rx d 1 02\n")
+                  .items,
+              ElementsAre("(1700000001.000000) can0 100#01", "(1700000061.500000) can0 100#02"));
+}
+
+TEST(AscReader, ABaseWithoutAWordOnTimestampsLeavesThemAbsolute) {
+  EXPECT_THAT(read("base hex\n1.0 1 100 Rx d 1 01\n1.5 1 100 Rx d 1 02\n").items,
+              ElementsAre("(0000000001.000000) can0 100#01", "(0000000001.500000) can0 100#02"));
+}
+
+TEST(AscReader, WhatWasOnlyRequestedWasNotOnTheBus) {
+  EXPECT_THAT(read(kHead + "1.0 1 100 TxRq d 1 01\n1.0 CANFD 1 TxRq 100 0 0 1 1 01\n").items, IsEmpty());
+}
+
+TEST(AscReader, ACommentOrABlanksLineCutAtTheEndIsNoLoss) {
+  EXPECT_EQ(read(kHead + "1.0 1 100 Rx d 1 01\n// end of file").ending.kind, EndKind::clean);
+  EXPECT_EQ(read(kHead + "1.0 1 100 Rx d 1 01\n   ").ending.kind, EndKind::clean);
+}
+
 TEST(AscReader, EachDamagedLineIsSaidAndReadingGoesOn) {
   const auto why = [](const std::string& line) {
     const Reading reading = read("base hex timestamps absolute\n" + line + "\n9.0 1 100 Rx d 1 01\n");
@@ -181,6 +240,14 @@ TEST(AscReader, EachDamagedLineIsSaidAndReadingGoesOn) {
   EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 0 10 1 01"), "the length code is not one of 0…F");
   EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 0 f 65 01"), "the data length is not one of 0…64");
   EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 0 2 2 01"), "data byte 2 of 2 is missing");
+  EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 2 1 1 01"), "the BRS and ESI columns are not 0 or 1");
+  EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 0 x 1 01"), "the length code is not one of 0…F");
+  EXPECT_EQ(why("1.0 CANFD 1 Rx 100 0 0 1 x 01"), "the data length is not one of 0…64");
+  EXPECT_EQ(why("1.0 CANFD 1 Rx 800 0 0 1 1 01"), "identifier 800 is out of range");
+  EXPECT_EQ(why("1.0 CANFD 1 Rx"), "identifier '' is not a number; a log with names cannot be read");
+  EXPECT_EQ(why("-9999999999.5 1 100 Rx d 1 01"), "the time is out of range");
+  for (const char* line : {"End of file", "internal clock", "no bus", "Begin measurement"})
+    EXPECT_EQ(why(line), "the line begins neither with a time nor with a word of the form's header") << line;
   EXPECT_EQ(why("1.0 CANXL 1 Rx CBFF 243215 176 432 8 8"), "CAN XL lines are not read");
   EXPECT_EQ(why("date Tue Foo 14 22:13:20 2023"),
             "the date 'Tue Foo 14 22:13:20 2023' is not understood; times count from the last date that was");
@@ -193,6 +260,9 @@ TEST(AscReader, RelativeTimesThatAddUpWithoutEndAreRefusedBeforeTheyOverflow) {
   for (int i = 0; i < 4000; ++i) text += "3000000000.0 1 100 Rx d 1 01\n";
   const Reading reading = read(text);
   EXPECT_EQ(reading.ending.why, "the time is out of range");
+  std::string back = kRelative;
+  for (int i = 0; i < 4000; ++i) back += "-3000000000.0 1 100 Rx d 1 01\n";
+  EXPECT_EQ(read(back).ending.why, "the time is out of range");
 }
 
 TEST(AscReader, ALastLineWithoutNewlineIsTorn) {

@@ -30,6 +30,12 @@ TEST(BusNames, BlanksAndControlCharactersBecomeUnderscores) {
   EXPECT_EQ(names.bus_of("B\xC3\xBCs").text(), "B__s");
 }
 
+TEST(BusNames, BytesThatAreNoAsciiBecomeUnderscores) {
+  BusNames names;
+  EXPECT_EQ(names.bus_of("b\xC3\xBCs").text(), "b__s");
+  EXPECT_EQ(names.bus_of("bus\x7F").text(), "bus_");
+}
+
 TEST(BusNames, AnEmptyNameGetsOne) {
   BusNames names;
   EXPECT_EQ(names.bus_of("").text(), "can");

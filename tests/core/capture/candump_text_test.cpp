@@ -117,6 +117,13 @@ TEST(CandumpText, ARawLengthCodeAboveEightIsReadAsEightBytes) {
   EXPECT_EQ(read("(1.0) can0 7E8#R8_9"), read("(1.0) can0 7E8#R8"));
 }
 
+TEST(CandumpText, ADotBelongsToAByteAndARawLengthCodeIsNineToF) {
+  for (const char* line : {"(1.0) can0 7E8#.", "(1.0) can0 7E8#.x", "(1.0) can0 7E8#R8_8",
+                           "(1.0) can0 7E8#R8_G", "(1.0) can0 7E8#0102030405060708_8", "(1.0) can0 7E8#01_9"})
+    EXPECT_EQ(refusal(line), "unexpected text after the frame") << line;
+  EXPECT_EQ(bytes_of(read("(1.0) can0 7E8#.01.02.")), (std::vector<int>{1, 2}));
+}
+
 TEST(CandumpText, NamesOfForeignBusesAreCutTo15Characters) {
   EXPECT_EQ(read("(1.0) an-adapter-with-a-long-name 7E8#").bus.text(), "an-adapter-with");
 }

@@ -73,6 +73,26 @@ TEST(CsvReader, ALastRowWithoutNewlineDoesNotCountBecauseItsNumberMayBeCut) {
   EXPECT_EQ(reading.ending.line, 3U);
 }
 
+TEST(CsvReader, ALastLineOfMoreThanAMebibyteIsTornWithItsLength) {
+  const Reading reading = read("t_s,temp_c\n0,40\n" + std::string(std::size_t{2} << 20, ' '));
+  EXPECT_EQ(reading.items.size(), 1U);
+  EXPECT_EQ(reading.ending.kind, EndKind::torn);
+  EXPECT_EQ(reading.ending.bytes, std::uint64_t{2} << 20);
+}
+
+TEST(CsvReader, CommentsArePassedOverWhereverTheyStand) {
+  const Reading reading = read("# by hand\nt_s,temp_c\n0,40\n# pause\n1,41\n# end");
+  EXPECT_THAT(reading.items, ElementsAre("0 fluid_temperature=40", "1000000 fluid_temperature=41"));
+  EXPECT_EQ(reading.ending.kind, EndKind::clean);
+}
+
+TEST(CsvReader, AQuoteWithoutItsOtherOneAndANumberThatNoDoubleHoldsAreSaid) {
+  EXPECT_THAT(read("t_s,temp_c\n0,\"\n1,\"40\n2,40\"\n3,1e999\n4,4 0\n").unreadable(),
+              ElementsAre("0 unreadable 2: '\"' is not a number", "0 unreadable 3: '\"40' is not a number",
+                          "0 unreadable 4: '40\"' is not a number", "0 unreadable 5: '1e999' is not a number",
+                          "0 unreadable 6: '4 0' is not a number"));
+}
+
 TEST(CsvReader, AWrongHeaderIsSaidOnceAndNothingIsGuessed) {
   EXPECT_THAT(
       read("t_s,oil\n0,40\n1,40\n").items,

@@ -112,6 +112,18 @@ TEST(JobReader, AnyCutOfTheBytesGivesTheSameItems) {
   }
 }
 
+TEST(JobReader, AnItemThatOnlySpeaksOfTornIsNone) {
+  // The words stand in a text, or in a line that is none: neither takes the line before it away.
+  const std::string note = text_of_item(Entry{kAt, "e", "note", R"({"text":"x"})"}) + "\n";
+  const WhatCame text =
+      read({kMagic, note, text_of_item(Entry{kAt, "f", "note", R"({"item":"torn"})"}) + "\n"});
+  EXPECT_EQ(text.items.size(), 2U);
+  EXPECT_EQ(text.unreadable, 0U);
+  const WhatCame broken = read({kMagic, note, "# {\"item\":\"torn\"\n"});
+  EXPECT_EQ(broken.items.size(), 2U);
+  EXPECT_EQ(broken.unreadable, 1U);
+}
+
 // --- torn ends ---
 
 TEST(JobReader, AFragmentAtTheEndIsTornAndNeverAnItem) {

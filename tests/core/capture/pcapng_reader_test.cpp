@@ -140,6 +140,54 @@ TEST(PcapngReader, AHugeUnknownBlockThatIsCutIsTornWithItsLengthWhateverWayItCom
   }
 }
 
+TEST(PcapngReader, AHugeUnknownBlockIsSkippedAlsoWhereItsLastLengthComesInTwo) {
+  BinaryCapture capture(false);
+  capture.section().interface().block(0x40000BAD, std::string(3U << 20, 'x'));
+  const std::size_t end = capture.bytes.size();
+  capture.packet(0, 1, kPacket);
+  for (std::size_t missing = 1; missing < 4; ++missing) {
+    std::vector<std::size_t> pieces{std::string::npos, end - missing};
+    const Reading reading = read_in_pieces(CaptureForm::pcapng, capture.bytes, [&] {
+      const std::size_t n = pieces.back();
+      if (pieces.size() > 1) pieces.pop_back();
+      return n;
+    });
+    EXPECT_THAT(reading.items, ElementsAre("(0000000000.000001) can0 7E8#024105")) << missing;
+  }
+}
+
+TEST(PcapngReader, OptionsOfNoMeaningToUsAndOnesThatAreCutChangeNothing) {
+  BinaryCapture capture(false);
+  capture.section()
+      .interface(capture.option(3, "a description") + capture.option(kName, "can3"))
+      .packet(0, 1, kPacket, capture.option(2, "flag") + "cut")
+      .packet(0, 2, kPacket, capture.option(4, "half"))  // a count of lost packets has eight bytes
+      .block(5, capture.u32(0) + capture.u32(0) + capture.u32(3) + capture.option(4, std::string(8, '\x01')));
+  const Reading reading = read(capture.bytes);
+  EXPECT_THAT(reading.items,
+              ElementsAre("(0000000000.000001) can3 7E8#024105", "(0000000000.000002) can3 7E8#024105"));
+  EXPECT_EQ(reading.ending.kind, EndKind::clean);
+}
+
+TEST(PcapngReader, OfAnInterfaceThatIsNotReadNoPacketAndNoStatisticsAreSaidAgain) {
+  BinaryCapture capture(false);
+  capture.section()
+      .interface(capture.option(kName, "eth0"), 1)
+      .block(3, capture.u32(8) + "ethernet")
+      .block(5, capture.u32(0) + capture.u32(0) + capture.u32(3) + capture.option(5, std::string(8, '\x01')));
+  EXPECT_EQ(read(capture.bytes).items.size(), 1U) << "what the interface is";
+  BinaryCapture none(false);
+  none.section().block(3, none.u32(8) + "ethernet");
+  EXPECT_THAT(read(none.bytes).items, ElementsAre("0 unreadable 2: a simple packet block carries no time"));
+}
+
+TEST(PcapngReader, ASectionHeaderThatIsTooShortLeavesItsSectionOut) {
+  BinaryCapture capture(false);
+  capture.block(0x0A0D0D0A, capture.u32(0x1A2B3C4D)).interface().packet(0, 1, kPacket);
+  EXPECT_THAT(read(capture.bytes).items,
+              ElementsAre("0 unreadable 1: the section header is too short; the section is left out"));
+}
+
 TEST(PcapngReader, TheObsoletePacketBlockIsRead) {
   BinaryCapture capture(true);
   const std::string body = capture.u16(0) + capture.u16(3) + capture.u32(0) + capture.u32(7) +
@@ -200,6 +248,7 @@ TEST(PcapngReader, EachBadBlockIsSaidAndReadingGoesOn) {
   EXPECT_EQ(why([](auto& c) { c.block(5, "short"); }), "the statistics block is too short");
   EXPECT_EQ(why([](auto& c) { c.block(5, c.u32(7) + std::string(8, '\0')); }),
             "the block speaks of interface 7, which was not described");
+  EXPECT_EQ(why([](auto& c) { c.block(5, c.u32(0) + std::string(8, '\xFF')); }), "the time is out of range");
   EXPECT_EQ(why([](auto& c) { c.block(1, "x"); }), "the interface description is too short");
   EXPECT_EQ(why([](auto& c) { c.block(3, c.u32(kPacket.size()) + kPacket); }),
             "a simple packet block carries no time");
@@ -224,6 +273,12 @@ TEST(PcapngReader, AnInterfaceWithMalformedOptionsIsNotTrustedWithATime) {
               refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(kResolution, "ab"); }), refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(kOffset, "abcd"); }), refused);
+  EXPECT_THAT(items([](const auto& c) { return c.option(kOffset, "abcd") + c.option(kResolution, "\x06"); }),
+              refused);
+  EXPECT_THAT(items([](const auto& c) {
+                return c.option(kResolution, "ab") + c.option(kOffset, std::string(8, '\0'));
+              }),
+              refused);
   EXPECT_THAT(items([](const auto& c) { return c.option(0, "") + "after the end"; }),
               ElementsAre("(0000000000.000001) can0 7E8#024105"));
 }
@@ -254,6 +309,11 @@ TEST(PcapngReader, ABlockLengthThatIsNonsenseEndsTheReading) {
   EXPECT_EQ(why(6, 16, 20), "the two lengths of the block differ; nothing behind it can be read");
   EXPECT_EQ(why(6, 0x00200000, 0x00200000),
             "a block of type 6 with 2097152 bytes; nothing behind it can be read");
+  BinaryCapture huge(false);
+  huge.section();
+  huge.bytes += huge.u32(0x0A0D0D0A) + huge.u32(0x00200000) + huge.u32(0x1A2B3C4D);
+  EXPECT_EQ(read(huge.bytes).ending.why,
+            "a block of type 168627466 with 2097152 bytes; nothing behind it can be read");
   EXPECT_EQ(why(0x0A0D0D0A, 28, 28),
             "a section header without byte order magic; nothing behind it can be read");
 }
@@ -265,6 +325,18 @@ TEST(PcapngReader, AHugeUnknownBlockWhoseSecondLengthDiffersEndsTheReading) {
   capture.interface().packet(0, 2, kPacket);
   EXPECT_EQ(read(capture.bytes).ending.why,
             "the two lengths of the block differ; nothing behind it can be read");
+}
+
+TEST(PcapngReader, NothingBehindABlockOfNonsenseIsReadHoweverItComes) {
+  BinaryCapture capture(false);
+  capture.section().interface().packet(0, 1, kPacket);
+  capture.bytes += capture.u32(6) + capture.u32(11) + "body" + capture.u32(11);
+  capture.packet(0, 2, kPacket);
+  for (const std::size_t piece : {std::size_t{1}, std::size_t{7}, capture.bytes.size()}) {
+    const Reading reading = read_in_pieces(CaptureForm::pcapng, capture.bytes, [&] { return piece; });
+    EXPECT_EQ(reading.items.size(), 2U) << piece;
+    EXPECT_EQ(reading.ending.line, 4U);
+  }
 }
 
 TEST(PcapngReader, AFileThatIsNoPcapngIsRefused) {
@@ -301,6 +373,20 @@ TEST(PcapngForeignLinkType, IsThatOfTheFirstInterfaceWhenNoneIsCan) {
   EXPECT_EQ(pcapng_foreign_link_type(capture.bytes), std::nullopt);
   EXPECT_EQ(pcapng_foreign_link_type(BinaryCapture(true).section().bytes), std::nullopt);
   EXPECT_EQ(pcapng_foreign_link_type(""), std::nullopt);
+}
+
+TEST(PcapngForeignLinkType, OfABeginningThatIsCutOrDamagedIsWhatStandsBefore) {
+  BinaryCapture capture(false);
+  capture.section().interface({}, 113);
+  const std::size_t first = capture.bytes.size();
+  capture.interface({}, 1).interface({}, 227);
+  EXPECT_EQ(pcapng_foreign_link_type(std::string_view(capture.bytes).substr(0, first + 20)), 113)
+      << "the first";
+  EXPECT_EQ(pcapng_foreign_link_type(std::string_view(capture.bytes).substr(0, first - 8)), 113)
+      << "cut in it";
+  std::string damaged = capture.bytes;
+  damaged[first + 4] = 8;  // shorter than a block can be: nothing behind it can be found
+  EXPECT_EQ(pcapng_foreign_link_type(damaged), 113);
 }
 
 }  // namespace

@@ -46,6 +46,19 @@ TEST(Recognise, ALogThatIsTornOrDamagedInItsFirstLinesIsStillALog) {
   EXPECT_EQ(form_of(std::string("\x0A\x0D\x0D\x0A\x1C\x00", 6)), CaptureForm::pcapng);
 }
 
+TEST(Recognise, SeveralDamagedLinesOfALogAreALog) {
+  EXPECT_EQ(form_of("(1700000000.5) can0 7E\n(1700000001.5) can0 7\nx\n"), CaptureForm::candump);
+}
+
+TEST(Recognise, WhatOnlyLooksLikeAFormIsRefused) {
+  for (const char* text :
+       {"base oct\n", "Begin here\n", "date\n", "can0  7E8   [eight]  06\n", "a  [ without its end\n",
+        "(x) can0\n", "(\n", "(:) \n", "can0  7E8#  [8]\n", "time,temp\nt_s,temp_c\n0,40\n"})
+    EXPECT_NE(refusal(text).find("the input is no capture"), std::string::npos) << text;
+  EXPECT_EQ(form_of("Begin Triggerblock\n"), CaptureForm::asc);
+  EXPECT_EQ(form_of("base dec\n"), CaptureForm::asc);
+}
+
 TEST(Recognise, AnEmptyInputAndRubbishAreRefusedWithThePossibleForms) {
   const std::string forms =
       "possible are a candump log, a job file, pcap or pcapng with link type 227, an ASC text log, and a CSV "

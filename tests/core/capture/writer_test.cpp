@@ -76,6 +76,18 @@ TEST(AscWriter, ABusOfAnotherNameGetsAFreeChannelAndAComment) {
             read_whole(CaptureForm::candump, write(WrittenForm::candump, items)).items);
 }
 
+TEST(AscWriter, OnlyWhatIsReallyTheNumberOfACanInterfaceIsAChannelByItself) {
+  std::vector<Item> items;
+  for (const char* bus : {"canx", "can1x", "can255", "can300", "can254", "can"})
+    items.push_back(frame("(1.0) " + std::string(bus) + " 001#"));
+  const std::string text = write(WrittenForm::asc, items);
+  for (const char* named : {"1 is canx", "2 is can1x", "3 is can255", "4 is can300", "5 is can"})
+    EXPECT_THAT(text, testing::HasSubstr("// channel " + std::string(named) + "\n"));
+  EXPECT_THAT(text, testing::Not(testing::HasSubstr("is can254\n")));
+  EXPECT_EQ(read_whole(CaptureForm::asc, text).items,
+            read_whole(CaptureForm::candump, write(WrittenForm::candump, items)).items);
+}
+
 TEST(Writers, AnEmptyCaptureIsALegalFileOfItsForm) {
   EXPECT_EQ(write(WrittenForm::candump, {}), "");
   for (const auto& [written, form] :

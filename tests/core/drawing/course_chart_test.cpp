@@ -2,6 +2,7 @@
 
 #include <gmock/gmock.h>
 
+#include "core/decoder/folders.h"
 #include "core/drawing/course_picture.h"
 #include "core/item/entry_names.h"
 
@@ -211,6 +212,86 @@ TEST(CourseChart, DrawsNoForecastThatIsNotLive) {
   options.now = FedChart::at(603.5);
   EXPECT_EQ(element_of(chart.svg(options), "forecast"), "") << "three seconds is the age of a live reading";
   EXPECT_EQ(element_of(chart.svg(), "forecast"), "") << "the job is over";
+}
+
+TEST(CourseChart, APartOfTheJobIsDrawnWithoutWhatCameBeforeAndAfter) {
+  FedChart chart;
+  for (const double s : {100.0, 400.0, 900.0})
+    chart.give(EntryEvent{FedChart::at(s), "e", std::string(kPlugOut), "{}", {}});
+  chart.readings(0, 1000, 20, 50);
+  chart.give(rising_at(1000, 30));
+  CourseOptions options;
+  options.from = FedChart::at(300);
+  options.to = FedChart::at(600);
+  options.now = FedChart::at(1001);
+  const std::string svg = chart.svg(options);
+  EXPECT_EQ(count_of(svg, "<g class=\"mark plug-out"), 1U);
+  EXPECT_EQ(element_of(svg, "forecast"), "") << "what is to come lies behind it";
+  EXPECT_THAT(svg, HasSubstr("Fluid, measured: first 29, lowest 29, highest 38, last 38 °C."));
+}
+
+TEST(CourseChart, ADecisionPointIsDrawnWhereItLiesInTheWindow) {
+  const auto with_window = [](const char* window) {
+    CourseChart chart;
+    Settings settings{kChartStart, "0011", "test", "", {}};
+    if (window != nullptr) settings.values.emplace_back("window", window);
+    chart.on_item(settings);
+    for (const char* name : {"demo-9/signals.toml", "demo-9/service.toml"})
+      chart.on_item(
+          DecoderText{kChartStart, name, file_text(std::string(SUMPLOG_SOURCE) + "/decoders/" + name)});
+    return chart.svg({});
+  };
+  // The service file of the demo has 35 to 45 °C and decides at 40 °C.
+  EXPECT_NE(element_of(with_window(nullptr), "decision"), "");
+  EXPECT_EQ(element_of(with_window("50:60"), "decision"), "") << "a window that a person set left it behind";
+  EXPECT_EQ(element_of(with_window("20:30"), "decision"), "");
+}
+
+TEST(CourseChart, TheTimeOfDayIsThatOfTheClockThatIsGiven) {
+  FedChart chart;
+  chart.readings(0, 600, 20, 50);
+  CourseOptions options;
+  options.clock = [](TimePoint) { return std::string("ten past noon"); };
+  EXPECT_THAT(chart.svg(options), HasSubstr("ten past noon"));
+  EXPECT_THAT(chart.svg(), HasSubstr("22:13"));  // date -u -d @1700000000
+}
+
+TEST(CourseChart, OfTooManyMarksOfThePlugTheOldestGoes) {
+  FedChart chart;
+  for (int i = 0; i < 1000; ++i)
+    chart.give(EntryEvent{FedChart::at(i), "e", std::string(i % 2 == 0 ? kPlugOut : kPlugIn), "{}", {}});
+  const std::string svg = chart.svg();
+  EXPECT_EQ(count_of(svg, "<g class=\"mark "), CourseChart::kMostMarks);
+  EXPECT_THAT(svg, HasSubstr("800 older marks are left out"));
+}
+
+TEST(CourseChart, CoolantAndEngineAreThoseOfTheUnitThatToldThemFirst) {
+  FedChart chart;
+  chart.readings(0, 100, 20, 30);
+  chart.reading(101, 60, Quality::measured, "coolant_temperature", "7E8");
+  chart.reading(102, 99, Quality::measured, "coolant_temperature", "7EA");
+  chart.reading(103, 0, Quality::measured, "engine_speed", "7E8");
+  chart.reading(104, 700, Quality::measured, "engine_speed", "7EA");
+  const std::string svg = chart.svg();
+  EXPECT_THAT(svg, HasSubstr("Coolant: first 60, lowest 60, highest 60, last 60 °C."));
+  EXPECT_EQ(count_of(svg, "<g class=\"mark "), 0U);
+}
+
+TEST(CourseChart, AReadingByHandThatHasNoValueIsNoPoint) {
+  FedChart chart;
+  ReadingEvent reading;
+  reading.at = FedChart::at(1);
+  reading.signal = "fluid_temperature";
+  reading.quality = Quality::by_hand;
+  chart.give(reading);
+  EXPECT_TRUE(chart.chart.empty());
+  reading.value = 40;
+  reading.at = FedChart::at(2);
+  chart.give(reading);
+  EXPECT_FALSE(chart.chart.empty());
+  FedChart suspect;
+  suspect.reading(1, 40, Quality::suspect);
+  EXPECT_FALSE(suspect.chart.empty()) << "nor is a suspect one nothing";
 }
 
 TEST(CourseChart, ADaysMemoryAndPictureAreBoundedAndNoPeakIsLost) {

@@ -55,6 +55,21 @@ TEST(JobNotes, ACheckIsListedWhenItChangesAlone) {
   EXPECT_EQ(notes.checks().items.size(), 2U);
 }
 
+TEST(JobNotes, HoldsGapsAndLossesOfEachKindAreKept) {
+  JobNotes notes;
+  notes.on_event(HoldEvent{kAt, "R", 3.5, 3, true, Quality::measured, false});
+  notes.on_event(GapEvent{kAt + 9s, BusName("can0"), kAt, kAt + 9s, "the adapter was gone"});
+  notes.on_event(LossEvent{kAt, BusName("can0"), "7E9", "one", 1});
+  notes.on_event(LossEvent{kAt, BusName("can0"), "7E9", "another", 1});
+  notes.on_event(LossEvent{kAt, BusName("can0"), "7E8", "one", 1});
+  notes.on_event(LossEvent{kAt + 1s, BusName("can0"), "7E9", "one", 4});
+  EXPECT_EQ(notes.holds().items.size(), 1U);
+  EXPECT_EQ(notes.gaps().items.size(), 1U);
+  ASSERT_EQ(notes.losses().size(), 3U);
+  EXPECT_EQ(notes.losses()[0].frames, 5U);
+  EXPECT_EQ(notes.losses()[0].times, 2U);
+}
+
 TEST(JobNotes, TheOldestAreLeftOutAndCounted) {
   JobNotes notes;
   for (std::size_t i = 0; i < JobNotes::kMost + 3; ++i)

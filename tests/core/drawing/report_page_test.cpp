@@ -209,6 +209,69 @@ TEST(LimitTable, NamesEachLimitWithItsOriginAndAWindowThatASettingPutInItsPlace)
   EXPECT_EQ(rows[0].origin, "set for this job, not taken from a service file");
 }
 
+TEST(LimitTable, WithoutAWindowItSaysWhyAndAStayOfItsOwnIsNamed) {
+  JobConfiguration none;
+  none.no_window_why = "no service file";
+  ASSERT_EQ(limit_table(none, false).size(), 1U);
+  EXPECT_EQ(limit_table(none, false)[0].value, "none: no service file");
+  none.window = TemperatureWindow{{35}, {45.5}};
+  EXPECT_EQ(limit_table(none, false)[0].value, "35 to 45.5 °C");
+  const auto stay_of = [](JobConfiguration configuration) {
+    for (const LimitRow& row : limit_table(configuration, false))
+      if (row.name == "shortest stay in the window") return row.value + ", " + row.origin;
+    return std::string("no such row");
+  };
+  JobConfiguration bare;
+  bare.service.emplace();
+  EXPECT_EQ(stay_of(bare), "120 s, common practice, no source");
+  bare.service->minimum_stay.emplace().value = std::chrono::seconds(60);
+  EXPECT_EQ(stay_of(bare), "120 s, common practice, no source") << "not that of the file";
+  bare.window = TemperatureWindow{{35}, {45}};
+  EXPECT_EQ(limit_table(bare, false)[0].origin, "set for this job, not taken from a service file");
+  bare.minimum_stay = std::chrono::seconds(90);
+  EXPECT_EQ(stay_of(bare), "90 s, set for this job, not taken from a service file");
+}
+
+TEST(LimitTable, StatesAndListsOfAServiceFileAreWords) {
+  JobConfiguration configuration;
+  ServiceFile& file = configuration.service.emplace();
+  file.engine.emplace().value = EngineState::stopped;
+  file.vehicle.emplace().value = VehicleState::any;
+  file.by_hand.emplace().value = {"level in both axes", "hand brake on"};
+  file.rate_limit.emplace().value = CelsiusPerMinute{2.5};
+  const auto value_of = [&](const char* name, bool fahrenheit) {
+    for (const LimitRow& row : limit_table(configuration, fahrenheit))
+      if (row.name == name) return row.value;
+    return std::string("no such row");
+  };
+  EXPECT_EQ(value_of("engine", false), "stopped");
+  EXPECT_EQ(value_of("vehicle", false), "any");
+  EXPECT_EQ(value_of("to be ticked by hand", false), "level in both axes, hand brake on");
+  EXPECT_EQ(value_of("fastest rise", false), "2.5 °C/min");
+  EXPECT_EQ(value_of("fastest rise", true), "4.5 °F/min");
+}
+
+TEST(LimitTable, TheFormulaOfAReadingIsShownAsItIs) {
+  const auto formula_of = [](double scale, double offset, const char* unit, const char* note) {
+    JobConfiguration configuration;
+    Decoder& decoder = configuration.decoders.emplace_back();
+    decoder.id = "d";
+    decoder.note = note;
+    Signal& signal = decoder.signals.emplace_back();
+    signal.name = "fluid_temperature";
+    signal.scale = scale;
+    signal.offset = offset;
+    signal.unit = unit;
+    std::string text;
+    for (const LimitRow& row : decoder_table(configuration)) text += row.name + ": " + row.value + ";";
+    return text;
+  };
+  EXPECT_EQ(formula_of(0.5, -40, "degC", ""), "d: fluid_temperature: raw * 0.5 - 40 °C;");
+  EXPECT_EQ(formula_of(1, 0, "degC", ""), "d: fluid_temperature: raw °C;");
+  EXPECT_EQ(formula_of(0.33333, 1.5, "none", "by ear"),
+            "d: fluid_temperature: raw * 0.3333 + 1.5 none;d: note: by ear;");
+}
+
 TEST(LimitTable, SaysWhereTheFluidTemperatureIsReadFrom) {
   ConfigurationReader reader;
   for (const Item& item : whole_job_opening()) reader.on_item(item);

@@ -24,11 +24,16 @@ TEST(DegreesOfAPhrase, DecimalsSignsAndRangesStay) {
   EXPECT_EQ(in_f("-40 °C (-40 °C)"), "-40 °F (-40 °F)");
   EXPECT_EQ(in_f("35 to 45 °C"), "95 to 113 °F");
   EXPECT_EQ(in_f("window 35–45 °C."), "window 95–113 °F.");
+  EXPECT_EQ(in_f("from (-40 to -5 °C)"), "from (-40 to 23 °F)");
 }
 
 TEST(DegreesOfAPhrase, WhatIsNoTemperatureStays) {
   for (const char* const phrase : {"", " °C", "as if °F were taken for °C", "45", "demo-9", "4.0 L"})
     EXPECT_EQ(in_f(phrase), phrase);
+  EXPECT_EQ(in_f("of demo-9 °C"), "of demo-48 °F") << "the hyphen of a name is no sign";
+  EXPECT_EQ(in_f("back to 45 °C"), "back to 113 °F") << "no range";
+  EXPECT_EQ(in_f("0.1234567890 °C"), "0.1234567890 °F") << "so many decimals nobody reads";
+  EXPECT_EQ(in_f("30 °C to 35 °C"), "86 °F to 95 °F");
   EXPECT_EQ(degrees_of_phrase("below 30 °C", false), "below 30 °C");
 }
 

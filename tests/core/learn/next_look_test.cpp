@@ -40,6 +40,26 @@ TEST(NextLook, NobodyIsSentToWaitForHalfAnHour) {
   EXPECT_THAT(looks_at(20, -1), Not(Contains("read the probe again at about 30 °C"))) << "it cools";
 }
 
+TEST(NextLook, WhoHasDrivenAndRecordedTheCoolantIsNotSentToDoSo) {
+  SearchResult result;
+  FoundSignal signal;
+  signal.places = {Candidate{}};
+  signal.probability = 0.5;
+  result.signals = {signal};
+  const auto looks_with = [&](double km_h) {
+    Evidence evidence;
+    if (km_h >= 0) evidence.speed_kmh.add(TimePoint{}, km_h);
+    evidence.coolant_c.add(TimePoint{}, 80);
+    std::vector<std::string> what;
+    for (const NextLook& look : next_looks(result, evidence)) what.push_back(look.what);
+    return what;
+  };
+  EXPECT_THAT(looks_with(-1), Contains("drive 3 min, and record it"));
+  EXPECT_THAT(looks_with(3), Contains("drive 3 min, and record it")) << "moved about in the yard";
+  EXPECT_THAT(looks_with(50), Not(Contains("drive 3 min, and record it")));
+  EXPECT_THAT(looks_with(50), Not(Contains("record the coolant temperature as well")));
+}
+
 TEST(NextLook, WhoIsSureNeedsNoMore) {
   SearchResult result;
   EXPECT_TRUE(next_looks(result, {}).empty());

@@ -98,6 +98,30 @@ TEST_F(PayloadLogTest, KeepsWhatStandsBehindADataIdentifier) {
   EXPECT_EQ(did.payload(0)[0], 0x4B);
 }
 
+TEST_F(PayloadLogTest, OnlyAnAnswerToOneIdentifierIsASource) {
+  answer({0x22, 0x1A, 0x05, 0x1A, 0x06}, {0x62, 0x1A, 0x05, 0x4B, 0x1A, 0x06, 0x01},
+         0s);                                          // two: nobody knows which is where
+  answer({0x22, 0x1A, 0x05}, {0x62, 0x1A, 0x05}, 1s);  // nothing in it
+  answer({0x01, 0x05}, {0x41, 0x05, 0x7B}, 2s);        // of the standard
+  hear(standard_id(0x3B2), {}, 3s);
+  EXPECT_TRUE(log_.series().empty());
+  answer({0x21, 0x05}, {0x61, 0x05, 0x4B}, 4s);
+  ASSERT_EQ(log_.series().size(), 1U);
+  EXPECT_EQ(log_.series().begin()->first.identifier, 5U);
+  EXPECT_EQ(log_.series().begin()->first.length, 1U);
+}
+
+TEST_F(PayloadLogTest, ARefusalIsNoPayload) {
+  Exchange exchange;
+  exchange.request = {BusName("can0"), standard_id(0x7E1), std::nullopt};
+  exchange.unit = Endpoint{BusName("can0"), standard_id(0x7E9), std::nullopt};
+  exchange.asked = {0x22, 0x1A, 0x05};
+  exchange.response = {0x62, 0x1A, 0x05, 0x4B};
+  exchange.result = ExchangeResult::refused;
+  log_.on_exchange(exchange);
+  EXPECT_TRUE(log_.series().empty());
+}
+
 TEST_F(PayloadLogTest, ALongCaptureIsKeptWithWiderSpacesAndNotWithMoreMemory) {
   for (int i = 0; i < 20'000; ++i) hear(standard_id(0x100), {static_cast<std::uint8_t>(i)}, i * 1s);
   const PayloadSeries& series = log_.series().begin()->second;

@@ -118,6 +118,42 @@ TEST(ExponentialFit, WhatIsKnownWeighsAsItsStandardDeviationSays) {
   EXPECT_NEAR(known->end_variance, seen->end_variance, 1e-9);
 }
 
+TEST(ExponentialFit, AStartWeighsAsASampleOfTheBeginningAndAnExactEndIsHeld) {
+  const Samples seen{{10, 74, 0.5}, {30, 64, 0.5}, {60, 53, 0.5}};
+  Samples with_start = seen;
+  with_start.push_back({0, 80, 2});
+  for (const double end_sd : {0.0, 3.0}) {
+    const auto known = fit_course({seen, KnownFigure{80, 2}, KnownFigure{20, end_sd}, {}}, {1e-4, 1});
+    const auto sampled = fit_course({with_start, {}, KnownFigure{20, end_sd}, {}}, {1e-4, 1});
+    ASSERT_TRUE(known && sampled);
+    EXPECT_NEAR(known->course.rate, sampled->course.rate, 1e-9);
+    EXPECT_NEAR(known->course.start, sampled->course.start, 1e-6);
+    EXPECT_NEAR(known->misfit, sampled->misfit, 1e-9);
+    if (end_sd == 0) {
+      EXPECT_EQ(known->course.end, 20);
+    }
+  }
+}
+
+TEST(ExponentialFit, WhereBothFiguresAreExactTheRateAloneIsSought) {
+  const Samples seen{{10, 74, 0.5}, {30, 64, 0.5}, {60, 53, 0.5}};
+  const auto fit = fit_course({seen, KnownFigure{80, 0}, KnownFigure{20, 0}, {}}, {1e-4, 1});
+  ASSERT_TRUE(fit);
+  EXPECT_EQ(fit->course.start, 80);
+  EXPECT_EQ(fit->course.end, 20);
+  EXPECT_EQ(fit->start_variance, 0);
+  EXPECT_EQ(fit->end_variance, 0);
+  EXPECT_NEAR(fit->course.rate, 0.01, 0.001);  // from 60 above to 33 above in a minute: ln(60/33)/60
+}
+
+TEST(ExponentialFit, ARateAtTheEdgeOfTheRangeIsNoFind) {
+  // Half of the way in 10 s: the rate is 0.069.
+  const Samples seen{{0, 80}, {10, 50}, {20, 35}, {30, 27.5}};
+  EXPECT_TRUE(fit_course({seen, {}, {}, {}}, {1e-3, 1}));
+  EXPECT_FALSE(fit_course({seen, {}, {}, {}}, {1e-4, 1e-2}));
+  EXPECT_FALSE(fit_course({seen, {}, {}, {}}, {0.2, 1}));
+}
+
 TEST(ExponentialFit, AKnownRateHoldsWhereSamplesSayNothing) {
   const Samples one{{0, 80, 0.5}};
   const auto fit = fit_course({one, {}, KnownFigure{20, 3}, KnownFigure{std::log(0.01), 0.4}}, {1e-4, 1});

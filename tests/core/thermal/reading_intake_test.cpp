@@ -62,6 +62,13 @@ TEST_F(ReadingIntakeTest, AGoodReadingEndsTheSuspicion) {
   for (int i = 0; i < 8; ++i) EXPECT_EQ(reading(80), Intake::suspicious) << "counts anew " << i;
 }
 
+TEST_F(ReadingIntakeTest, AJumpOnToAnotherValueHasToStayForEightSecondsItself) {
+  readings(38, 10);
+  for (int i = 0; i < 6; ++i) EXPECT_EQ(reading(80), Intake::suspicious);
+  for (int i = 0; i < 8; ++i) EXPECT_EQ(reading(120), Intake::suspicious) << i;
+  EXPECT_EQ(reading(120), Intake::restart);
+}
+
 TEST_F(ReadingIntakeTest, ThreePlausibleChangesEndTheDoubt) {
   readings(20, 5);
   readings(80, 9);

@@ -30,6 +30,12 @@ TEST_F(VehicleMotionTest, StandsAfterTwentySecondsBelowWalkingPace) {
   EXPECT_FALSE(speed(0, 100)) << "said once";
 }
 
+TEST_F(VehicleMotionTest, ACreepFromTheBeginningSaysNothing) {
+  EXPECT_FALSE(speed(3, 100)) << "neither standing nor driving";
+  EXPECT_FALSE(speed(0, 20));
+  EXPECT_EQ(speed(0, 1), Announcement::vehicle_stopped);
+}
+
 TEST_F(VehicleMotionTest, MovesAfterFiveSeconds) {
   speed(0, 30);
   EXPECT_FALSE(speed(5, 5));

@@ -92,6 +92,31 @@ TEST(Drivetrain, StuckSensorKeepsItsLastValueWhileTheFluidGoesOn) {
   EXPECT_LT(drivetrain.value(Quantity::fluid_temperature), before - 0.5);
 }
 
+TEST(Drivetrain, ADeadSensorThatSticksHasNothingToShowButWhatItShowedBefore) {
+  Drivetrain drivetrain = idling();
+  drivetrain.apply(SensorChange{SensorState::substitute, {80}});
+  drivetrain.apply(SensorChange{SensorState::stuck, {}});
+  EXPECT_EQ(drivetrain.value(Quantity::fluid_temperature), 80);
+}
+
+TEST(Drivetrain, AnEngineThatRunsIsNotStartedAgain) {
+  Drivetrain drivetrain = idling();
+  drivetrain.advance_to(kStart + seconds(30));
+  drivetrain.apply(EngineChange{true});
+  EXPECT_DOUBLE_EQ(drivetrain.value(Quantity::engine_run_time), 30);
+}
+
+TEST(Drivetrain, TheEngineIsLoadedInGearAndNotAtAllWhenItStands) {
+  Drivetrain drivetrain = idling();
+  const double park = drivetrain.value(Quantity::engine_load);
+  drivetrain.apply(SelectorChange{SelectorPosition::neutral});
+  EXPECT_EQ(drivetrain.value(Quantity::engine_load), park);
+  drivetrain.apply(SelectorChange{SelectorPosition::reverse});
+  EXPECT_GT(drivetrain.value(Quantity::engine_load), park);
+  drivetrain.apply(EngineChange{false});
+  EXPECT_EQ(drivetrain.value(Quantity::engine_load), 0);
+}
+
 TEST(Drivetrain, SubstituteStandsInPlaceOfTheReading) {
   Drivetrain drivetrain = idling();
   drivetrain.apply(SensorChange{SensorState::substitute, {80}});

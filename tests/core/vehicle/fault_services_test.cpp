@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <array>
+
 #include "core/vehicle/demo_vehicle.h"
 #include "core/vehicle/fault_memory_words.h"
 #include "core/vehicle/services.h"
@@ -193,6 +195,19 @@ TEST(StoredCodes, ComeWithTheirCountAndInTwoBytes) {
   EXPECT_EQ(unit.ask("0A", true), "4A019234");
 }
 
+TEST(StoredCodes, TheCountIsAByteAndNoMoreCodesAreTold) {
+  std::string codes;
+  for (int i = 0; i < 300; ++i) {
+    const std::array<std::uint8_t, 2> bytes{static_cast<std::uint8_t>(0x10 | i / 100),
+                                            static_cast<std::uint8_t>(i % 10 | i / 10 % 10 << 4)};
+    codes += "[[ecu.code]]\ncode = \"P" + hex_text(bytes.data(), 2) + "\"\nstored = true\n";
+  }
+  Unit unit(with_memory(kJ1979, codes));
+  const std::string told = unit.ask("03");
+  EXPECT_EQ(told.substr(0, 4), "43FF");
+  EXPECT_EQ(told.size(), 2U * (2 + 2 * 255));
+}
+
 TEST(StoredCodes, NoneIsACountOfZero) {
   Unit unit(with_memory(kJ1979, ""));
   EXPECT_EQ(unit.ask("03", true), "4300");
@@ -235,6 +250,8 @@ TEST(FreezeFrame, WhatIsNotThereIsLeftOut) {
   EXPECT_EQ(unit.ask("02 05 01"), "silence");
   EXPECT_EQ(unit.ask("02 02 01"), "silence") << "only number 00 is there without a frame";
   EXPECT_EQ(unit.ask("02 05 00 0D 00"), "4205007B");
+  EXPECT_EQ(unit.ask("02 20 00"), "silence") << "nothing of that range";
+  EXPECT_EQ(unit.ask("02"), "7F0213");
   EXPECT_EQ(unit.ask("02 05"), "7F0213");
   EXPECT_EQ(unit.ask("02 02 00 05 00 0C 00 0D 00"), "7F0213");
 }
@@ -270,6 +287,15 @@ TEST(MonitorStatus, TellsLampCountAndReadiness) {
 TEST(MonitorStatus, WithoutCodesIsTheQuietOne) {
   Unit unit(with_memory(kJ1979, ""));
   EXPECT_EQ(unit.ask("01 01"), "41010007E500");
+}
+
+TEST(MonitorStatus, TheLampComesOnAgainWithACodeThatSetsAfterClearing) {
+  Unit unit(with_memory(kJ1979, "[[ecu.code]]\ncode = \"P0711\"\nstored = true\n"));
+  EXPECT_EQ(unit.ask("01 01").substr(4, 2), "81");
+  unit.happens(CodesCleared{});
+  EXPECT_EQ(unit.ask("01 01").substr(4, 2), "00");
+  unit.happens(CodeSets{0});
+  EXPECT_EQ(unit.ask("01 01").substr(4, 2), "81");
 }
 
 TEST(Counters, RunOnFromWhatTheScenarioNames) {

@@ -97,6 +97,53 @@ TEST(Broadcaster, EachGroupComesAtItsPeriod) {
   EXPECT_EQ(speeds, 100);
 }
 
+TEST(Gears, OfEachPositionOfTheSelector) {
+  // SAE J1939-71, SPN 524 in byte 1 and SPN 523 in byte 4: offset -125, so 7D is 0, 7E first gear, 7C reverse.
+  const auto gears = [](SelectorPosition position, double km_h) {
+    Drivetrain drivetrain = drivetrain_at(30);
+    drivetrain.apply(SelectorChange{position});
+    drivetrain.apply(VehicleSpeedChange{km_h});
+    const auto data = group_data(BroadcastGroup::gears, kVin, drivetrain);
+    return std::pair<int, int>{data[0], data[3]};
+  };
+  EXPECT_EQ(gears(SelectorPosition::park, 0), std::pair(0xFB, 0x7D));
+  EXPECT_EQ(gears(SelectorPosition::reverse, 0), std::pair(0x7C, 0x7C));
+  EXPECT_EQ(gears(SelectorPosition::neutral, 0), std::pair(0x7D, 0x7D));
+  EXPECT_EQ(gears(SelectorPosition::drive, 0), std::pair(0x7E, 0x7E));
+  EXPECT_GT(gears(SelectorPosition::drive, 100).second, 0x7F);
+}
+
+TEST(Broadcaster, ASourceAnnouncesOneMessageAtATime) {
+  // SAE J1939-21. The engine tells its VIN and three codes, both longer than a frame and in the same second.
+  std::string codes;
+  for (int spn = 100; spn < 103; ++spn)
+    codes += "[[j1939.code]]\nfrom = \"engine\"\nspn = " + std::to_string(spn) + "\nfmi = 3\n";
+  Bench bench(heavy("vehicle_identification_s = 0.5\nfault_codes_s = 0.5\n" + codes));
+  bench.wait(seconds(5));
+  int left = 0;
+  int announced = 0;
+  for (const std::string& text : bench.heard()) {
+    if (text.starts_with("1CECFF00#20")) {
+      EXPECT_EQ(left, 0) << "the last one has not ended";
+      left = std::stoi(text.substr(15, 2), nullptr, 16);
+      ++announced;
+    } else if (text.starts_with("1CEBFF00#")) {
+      --left;
+    }
+  }
+  EXPECT_GT(announced, 8);
+}
+
+TEST(Broadcaster, ARequestToSomebodyElseOrOfTooFewBytesIsNotOurs) {
+  Bench bench(heavy("transmission_fluids_s = 60\n"));
+  bench.wait(seconds(1));
+  (void)bench.port.take_heard();
+  bench.send(extended_id(0x18EA21F9), "F8 FE 00");
+  bench.send(extended_id(0x18EA03F9), "F8 FE");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), ElementsAre("18EA03F9#F8FE", "18EA21F9#F8FE00"));
+}
+
 TEST(Broadcaster, AnnouncedPacketsKeepTheirDistance) {
   Bench bench(heavy("vehicle_identification_s = 5\n"));
   bench.wait(seconds(1));

@@ -68,6 +68,9 @@ TEST(DiagnosticMessage, ACodeThatGoesIsPreviouslyActive) {
   EXPECT_EQ(memory.message(kPreviouslyActiveCodes, kTransmission), bytes_of("00 FF B1 00 03 05 FF FF"));
   memory.apply(CodesCleared{});
   EXPECT_EQ(memory.message(kPreviouslyActiveCodes, kTransmission), bytes_of("00 FF 00 00 00 00 FF FF"));
+  memory.apply(J1939CodeChange{0, false});
+  EXPECT_EQ(memory.message(kPreviouslyActiveCodes, kTransmission), bytes_of("00 FF 00 00 00 00 FF FF"))
+      << "what was not there has not been there before";
   memory.apply(J1939CodeChange{0, true});
   EXPECT_EQ(memory.message(kActiveCodes, kTransmission), bytes_of("04 FF B1 00 03 05 FF FF"));
 }
@@ -156,6 +159,20 @@ TEST(DiagnosticMessages, MistakesAreRefused) {
   };
   const std::string code = "[[j1939.code]]\nfrom = \"transmission\"\nspn = 177\nfmi = 3\n";
   EXPECT_EQ(error(truck(code + code)), "s:10: this code of this node stands twice");
+  EXPECT_EQ(error(truck(code + "[[j1939.code]]\nfrom = \"transmission\"\nspn = 177\nfmi = 4\n" +
+                        "[[j1939.code]]\nfrom = \"engine\"\nspn = 177\nfmi = 3\n")),
+            "")
+      << "another kind of failure, and another node";
+  const std::string event = "[[event]]\nat_s = 1\nwhat = \"code_goes\"\ncode = ";
+  EXPECT_EQ(error(truck(code, event + "\"SPN 177 FMI 4\"\n")),
+            "s:13: there is no code 'SPN 177 FMI 4' in [[j1939.code]]; name its ecu, or write it like SPN "
+            "177 FMI 3");
+  EXPECT_EQ(error(truck(code, event + "\"SPN 178 FMI 3\"\n")).substr(0, 37),
+            "s:13: there is no code 'SPN 178 FMI 3");
+  EXPECT_EQ(error(truck(code, event + "\"P0711\"\n")).substr(0, 29), "s:13: there is no code 'P0711");
+  EXPECT_EQ(error(truck(code, event + "\"what\"\n")).substr(0, 28), "s:13: there is no code 'what");
+  EXPECT_EQ(error("format = 1\ntitle = \"t\"\nlasts_s = 60\n" + event + "\"SPN 177 FMI 3\"\n").substr(0, 36),
+            "s:7: there is no code 'SPN 177 FMI 3");
   EXPECT_EQ(error(truck("[[j1939.code]]\nfrom = \"pump\"\nspn = 177\nfmi = 3\n")),
             "s:7: 'from' is 'pump'; known: engine, transmission");
   EXPECT_EQ(error(truck("[[j1939.code]]\nfrom = \"engine\"\nspn = 177\nfmi = 32\n")),

@@ -122,6 +122,31 @@ TEST(RecordScenario, AClockThatIsSetIsAnItemAndBendsNoTime) {
   EXPECT_EQ(std::get<ClockStep>(*found).step, seconds(3600));
 }
 
+TEST(RecordScenario, AUnitWithAnAddressByteIsAskedWithItAndAnAskEndsWhenItSays) {
+  const auto items = record_scenario(scenario_of(scenario_text(R"(
+[[ecu]]
+id = "third"
+request = 0x6F1
+response = 0x612
+addressing = "extended"
+request_address = 0x12
+response_address = 0xF1
+[[ecu.did]]
+did = 0x1A05
+hex = "2A"
+[[ask]]
+at_s = 1
+every_s = 1
+until_s = 3
+payload = "22 1A 05"
+ecu = "third"
+)")));
+  std::map<std::string, int> said;
+  for (const CanFrame& frame : frames_of(items)) ++said[testing_vehicle::text_of_frame(frame)];
+  EXPECT_EQ(said["6F1#1203221A05CCCCCC"], 3);
+  EXPECT_EQ(said["612#F104621A052ACCCC"], 3);
+}
+
 TEST(RecordScenario, MistakeInTheScenarioIsSaid) {
   const auto items = record_scenario("format = 1\n", "s.toml");
   ASSERT_FALSE(items);

@@ -18,7 +18,7 @@ fields = { ago_s = 5 }
 [[entry]]
 at_s = 3
 name = "intake"
-fields = { plate = "XX \"0\"", odometer_km = 84210, share = 0.25, diesel = true, parts = ["a", 2], more = { b = -1 } }
+fields = { plate = "XX \"0\"", odometer_km = 84210, share = 0.25, diesel = true, petrol = false, parts = ["a", 2], more = { b = -1 } }
 [[entry]]
 at_s = 20.5
 name = "read_once"
@@ -29,7 +29,7 @@ name = "read_once"
   EXPECT_EQ(scenario->entries[0].name, "intake") << "in the order of their times";
   EXPECT_EQ(
       scenario->entries[0].fields,
-      R"({"plate":"XX \"0\"","odometer_km":84210,"share":0.25,"diesel":true,"parts":["a",2],"more":{"b":-1}})");
+      R"({"plate":"XX \"0\"","odometer_km":84210,"share":0.25,"diesel":true,"petrol":false,"parts":["a",2],"more":{"b":-1}})");
   EXPECT_EQ(scenario->entries[1].at, 20500ms);
   EXPECT_EQ(scenario->entries[1].fields, R"({"ago_s":5})");
   EXPECT_EQ(scenario->entries[2].fields, "{}");

@@ -32,6 +32,28 @@ INSTANTIATE_TEST_SUITE_P(
               "s:19: P0711-00 stands twice"},
         Wrong{"StatusTwice", "[[ecu.code]]\ncode = \"P0711\"\nstatus = 8\nstored = true\n",
               "s:18: 'status' says already whether the code is stored and pending"},
+        Wrong{"StatusAndPending", "[[ecu.code]]\ncode = \"P0711\"\nstatus = 8\npending = true\n",
+              "s:18: 'status' says already whether the code is stored and pending"},
+        Wrong{"FrameValueTwice",
+              "[[ecu.code]]\ncode = \"P0711\"\nfreeze_frame = [{ pid = 5 }, { pid = 5 }]\n",
+              "s:18: this parameter cannot stand here; each one once, and neither 02 nor a bitmap: they "
+              "follow from the others"},
+        Wrong{"FrameWithABitmap",
+              "[[ecu.code]]\ncode = \"P0711\"\nfreeze_frame = [{ pid = 0x20, hex = \"00000001\" }]\n",
+              "s:18: this parameter cannot stand here; each one once, and neither 02 nor a bitmap: they "
+              "follow from the others"},
+        Wrong{"EventOfNoCode",
+              "[[ecu.code]]\ncode = \"P0711\"\n[[event]]\nat_s = 1\nwhat = \"code_goes\"\necu = "
+              "\"transmission\"\ncode = \"oil\"\n",
+              "s:22: the ecu has no code 'oil'; list it as a [[ecu.code]], with 'there = false'"},
+        Wrong{"EventOfAnotherKindOfFailure",
+              "[[ecu.code]]\ncode = \"P0711-1F\"\n[[event]]\nat_s = 1\nwhat = \"code_goes\"\necu = "
+              "\"transmission\"\ncode = \"P0711\"\n",
+              "s:22: the ecu has no code 'P0711'; list it as a [[ecu.code]], with 'there = false'"},
+        Wrong{"EventOfACodeOfNobody",
+              "[[ecu.code]]\ncode = \"P0711\"\n[[event]]\nat_s = 1\nwhat = \"code_goes\"\necu = "
+              "\"brakes\"\ncode = \"P0711\"\n",
+              "s:21: 'ecu' is 'brakes'; known: transmission"},
         Wrong{"StatusOfNineBits", "[[ecu.code]]\ncode = \"P0711\"\nstatus = 0x1FF\n",
               "s:18: 'status' is 0x1FF, outside 0x0…0xFF"},
         Wrong{"FrameOfAnUnknownParameter",
@@ -58,6 +80,12 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"EventWithAForeignKey", "[[event]]\nat_s = 1\nwhat = \"codes_cleared\"\ncode = \"P0711\"\n",
               "s:19: unknown key 'code'; known here: at_s, what, ecu"}),
     [](const auto& wrong) { return std::string{wrong.param.name}; });
+
+TEST(FaultMistake, MonitorsAreThreeBytes) {
+  const auto scenario = parse_scenario(with_memory("services = [\"J1979\"]\nmonitors = \"07 65\"", ""), "s");
+  ASSERT_FALSE(scenario);
+  EXPECT_EQ(scenario.error().text(), "s:16: 'monitors' has 2 bytes, outside 3…3");
+}
 
 TEST(FaultMistake, CodesWithoutAMemoryAreRefused) {
   const auto scenario =

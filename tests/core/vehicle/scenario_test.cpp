@@ -112,6 +112,36 @@ response_address = 0xF1
   ASSERT_EQ(scenario.addresses().named().size(), 1U);
 }
 
+TEST(Scenario, TwoUnitsMayShareARequestIdentifierWhereTheirAddressByteDiffers) {
+  const auto with_address = [](const std::string& second) {
+    return parse_scenario(
+        kLeast +
+            "[[ecu]]\nid = \"a\"\nrequest = 0x6F1\nresponse = 0x612\naddressing = \"extended\"\n"
+            "request_address = 0x12\nresponse_address = 0xF1\n"
+            "[[ecu]]\nid = \"b\"\nrequest = 0x6F1\naddressing = \"extended\"\n"
+            "response_address = 0xF1\n" +
+            second,
+        "s");
+  };
+  EXPECT_TRUE(with_address("request_address = 0x18\nresponse = 0x618\n"));
+  EXPECT_FALSE(with_address("request_address = 0x12\nresponse = 0x618\n")) << "both would hear it";
+  EXPECT_FALSE(with_address("request_address = 0x18\nresponse = 0x612\n")) << "nobody could tell who speaks";
+}
+
+TEST(Scenario, BytesMayBeWrittenInEitherCaseAndWithBlanks) {
+  const Scenario scenario = scenario_of(scenario_text("[[ask]]\nat_s = 1\npayload = \"22 aB Cd9f\"\n"));
+  EXPECT_EQ(scenario.asks.at(0).payload, (std::vector<std::uint8_t>{0x22, 0xAB, 0xCD, 0x9F}));
+}
+
+TEST(Scenario, AUnitHasSixteenCalibrationsAtMost) {
+  std::string text = kLeast + "[[ecu]]\nid = \"e\"\nrequest = 0x7E0\nresponse = 0x7E8\n";
+  for (int i = 0; i < 16; ++i) text += "[[ecu.calibration]]\nid = \"C" + std::to_string(i) + "\"\ncvn = 1\n";
+  EXPECT_TRUE(parse_scenario(text, "s"));
+  const auto more = parse_scenario(text + "[[ecu.calibration]]\nid = \"C\"\ncvn = 1\n", "s");
+  ASSERT_FALSE(more);
+  EXPECT_EQ(more.error().text(), "s:4: more than 16 calibrations");
+}
+
 struct Mistake {
   std::string name;
   std::string text;
@@ -159,6 +189,40 @@ INSTANTIATE_TEST_SUITE_P(
         Mistake{"vin_too_short", kLeast + "vin = \"SHORT\"\n", "x/scenario.toml:4: 'vin' must have 17"},
         Mistake{"bus_name", kLeast + "[bus]\nname = \"a name\"\n",
                 "x/scenario.toml:5: 'name' must be an interface"},
+        Mistake{"bus_name_long", kLeast + "[bus]\nname = \"a234567890123456\"\n",
+                "x/scenario.toml:5: 'name' must be an interface"},
+        Mistake{"same_request", with_unit("[[ecu]]\nid = \"f\"\nrequest = 0x7E0\nresponse = 0x7E9\n"),
+                "x/scenario.toml:10: "},
+        Mistake{"pid_text", with_unit("pids = [\"05\"]\n"), "x/scenario.toml:8: 'pids' holds something"},
+        Mistake{"pid_negative", with_unit("pids = [-1]\n"), "x/scenario.toml:8: 'pids' holds something"},
+        Mistake{"pid_of_two_bytes", with_unit("pids = [0x105]\n"),
+                "x/scenario.toml:8: 'pids' holds something"},
+        Mistake{"unit_name_long", with_unit("name = \"TCM-ANameOfSixteenCh\"\n"),
+                "x/scenario.toml:8: 'name' must be an acronym"},
+        Mistake{"unit_name_without_hyphen", with_unit("name = \"TRANSMISSION\"\n"),
+                "x/scenario.toml:8: 'name' must be an acronym"},
+        Mistake{"did_text_long", with_did("text = \"" + std::string(4093, 'x') + "\"\n"),
+                "x/scenario.toml:10: 'text' is too long"},
+        Mistake{"did_codes_text", with_did("signal = \"selector_position\"\ncodes = \"PRND\"\n"),
+                "x/scenario.toml:11: 'codes' must be four numbers"},
+        Mistake{"did_codes_of_texts",
+                with_did("signal = \"selector_position\"\ncodes = [\"P\", \"R\", \"N\", \"D\"]\n"),
+                "x/scenario.toml:11: 'codes' must be four numbers"},
+        Mistake{"did_codes_negative", with_did("signal = \"selector_position\"\ncodes = [0, 1, 2, -3]\n"),
+                "x/scenario.toml:11: 'codes' must be four numbers"},
+        Mistake{"did_codes_large",
+                with_did("signal = \"selector_position\"\ncodes = [0, 1, 2, 0x100000000]\n"),
+                "x/scenario.toml:11: 'codes' must be four numbers"},
+        Mistake{"did_codes_of_a_speed", with_did("signal = \"engine_speed\"\ncodes = [0, 1, 2, 3]\n"),
+                "x/scenario.toml:11: 'codes' must be four numbers"},
+        Mistake{"did_hex_letters", with_did("hex = \"0g\"\n"),
+                "x/scenario.toml:10: 'hex' must be pairs of hex digits"},
+        Mistake{"did_hex_sign", with_did("hex = \"0:\"\n"),
+                "x/scenario.toml:10: 'hex' must be pairs of hex digits"},
+        Mistake{"did_hex_empty", with_did("hex = \"\"\n"), "x/scenario.toml:10: 'hex' is empty"},
+        Mistake{"background_long_id",
+                kLeast + "[[background]]\nid = 0x20000000\nextended = true\nperiod_s = 1\n",
+                "x/scenario.toml:5: 'id' is 0x20000000, outside 0x0…0x1FFFFFFF"},
         Mistake{"identifiers", kLeast + "[bus]\nidentifiers = 12\n",
                 "x/scenario.toml:5: 'identifiers' must be 11 or 29"},
         Mistake{"frames", kLeast + "[bus]\nframes = \"xl\"\n",

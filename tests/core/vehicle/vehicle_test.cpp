@@ -191,6 +191,90 @@ TEST(Vehicle, ForbiddenRequestOfSeveralFramesIsTakenWholeAndRefused) {
   EXPECT_EQ(bench.vehicle.forbidden_requests(), 1U);
 }
 
+TEST(Vehicle, ARequestThatNeverBecomesWholeIsForgotten) {
+  Bench bench(scenario_text());
+  for (const std::uint32_t to : {kTransmission, 0x7E5U}) {  // 7E5 is nobody, and is counted all the same
+    bench.send(to, "10 0A 2E F1 90 41 42 43");
+    bench.wait(seconds(2));  // ISO 15765-2: N_Cr is 1 s
+    bench.send(to, "21 44 45 46 47 CC CC CC");
+    bench.wait(milliseconds(50));
+  }
+  EXPECT_EQ(bench.vehicle.forbidden_requests(), 0U);
+  (void)bench.heard();
+  bench.send(kTransmission, "03 22 1A 05 CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), ElementsAre(testing::StartsWith("7E9#04621A05")));
+  bench.send(0x7E5U, "10 0A 2E F1 90 41 42 43");
+  bench.send(0x7E5U, "21 44 45 46 47 CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_EQ(bench.vehicle.forbidden_requests(), 1U);
+}
+
+TEST(Vehicle, ASilentUnitDoesNotEvenAskForTheRestOfARequest) {
+  Bench bench(scenario_text("[[event]]\nat_s = 0\nwhat = \"ecu_silent\"\necu = \"transmission\"\n"));
+  bench.send(kTransmission, "10 0A 2E F1 90 41 42 43");
+  bench.wait(milliseconds(100));
+  EXPECT_THAT(bench.heard(), IsEmpty());
+}
+
+TEST(Vehicle, AUnitThatIsStillSendingTakesNoOtherRequest) {
+  Bench bench(scenario_text());
+  bench.send(kEngine, "02 09 02 CC CC CC CC CC");
+  bench.wait(milliseconds(50));
+  (void)bench.heard();
+  bench.send(kEngine, "02 01 05 CC CC CC CC CC");  // before its flow control
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), IsEmpty());
+}
+
+TEST(Vehicle, TheVinIsReadByItsIdentifierTooWhereTheUnitTellsIt) {
+  // ISO 14229-1: F190 is the VIN.
+  Bench bench(scenario_text());
+  bench.send(kEngine, "03 22 F1 90 CC CC CC CC");
+  bench.wait(milliseconds(50));
+  bench.send(kEngine, "30 00 00 CC CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(),
+              ElementsAre("7E8#101462F190305445", "7E8#2153544341523746", "7E8#22414B4530303031"));
+  bench.send(kTransmission, "03 22 F1 90 CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), ElementsAre("7E9#037F2231CCCCCCCC"));
+}
+
+TEST(Vehicle, ARequestOfTheWrongLengthIsRefused) {
+  Bench bench(scenario_text());
+  for (const char* request : {"01 01", "01 22", "02 22 1A", "04 22 1A 05 1A"}) {
+    bench.send(kTransmission, request);
+    bench.wait(milliseconds(50));
+    const auto heard = bench.heard();
+    ASSERT_EQ(heard.size(), 1U) << request;
+    EXPECT_EQ(heard[0].substr(8, 2), std::string(request).substr(3, 2));
+    EXPECT_EQ(heard[0].substr(10, 2), "13") << request;
+  }
+}
+
+TEST(Vehicle, ANameWithoutAHyphenIsTheAcronymAlone) {
+  std::string text = scenario_text();
+  text.replace(text.find("TCM-TransmissionCtl"), 19, "TCM");
+  Bench bench(text);
+  bench.send(kTransmission, "02 09 0A CC CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), ElementsAre("7E9#1017490A0154434D"));
+  bench.send(kTransmission, "30 00 00 CC CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(),
+              ElementsAre("7E9#21002D0000000000", "7E9#2200000000000000", "7E9#23000000CCCCCCCC"));
+}
+
+TEST(Vehicle, ASelectorWithoutCodesIsTheNumberOfItsPosition) {
+  Bench bench(
+      scenario_text("[[ecu.did]]\ndid = 0x1A06\nsignal = \"selector_position\"\n"
+                    "[[event]]\nat_s = 0\nwhat = \"selector\"\nposition = \"N\"\n"));
+  bench.send(kTransmission, "03 22 1A 06 CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), ElementsAre("7E9#04621A0602CCCCCC"));
+}
+
 TEST(Vehicle, ReadingCountsNothingForbidden) {
   Bench bench(scenario_text());
   for (const char* request : {"02 01 05", "02 09 02", "03 22 1A 05", "01 03", "02 19 0A"}) {

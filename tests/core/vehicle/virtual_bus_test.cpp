@@ -45,6 +45,14 @@ TEST(WireTime, FdFrameSendsItsDataAtTheDataRate) {
   EXPECT_EQ(wire_time(slow, {500'000, 2'000'000}), microseconds(60 + 1098));
 }
 
+TEST(WireTime, ALongIdentifierOfAnFdFrameTakesNineteenBitsMore) {
+  // ISO 11898-1: SRR, IDE and 18 bits more, one of RRS less; at 500 kbit/s 38 µs.
+  const BitRates rates{500'000, 2'000'000};
+  EXPECT_EQ(wire_time(frame_of(extended_id(0x18DAF110), 64, true), rates) -
+                wire_time(frame_of(standard_id(0x7E8), 64, true), rates),
+            microseconds(38));
+}
+
 TEST(Arbitration, LowerIdentifierWinsAndElevenBitsWinOverTwentyNine) {
   EXPECT_TRUE(wins_arbitration(frame_of(standard_id(0x7E8), 8), frame_of(standard_id(0x7E9), 8)));
   EXPECT_FALSE(wins_arbitration(frame_of(standard_id(0x7E9), 8), frame_of(standard_id(0x7E8), 8)));
