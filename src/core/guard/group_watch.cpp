@@ -25,7 +25,6 @@ constexpr std::uint8_t kFirstReason = 1;  // J1939-21 abort reasons 1…8 (9 lat
 constexpr std::uint8_t kLastReason = 9;
 constexpr unsigned kBytesPerPacket = 7;   // J1939-21 TP.DT
 constexpr unsigned kShortest = 9;         // J1939-21: what fits eight bytes is never carried
-constexpr unsigned kLongest = 1785;       // 255 packets
 constexpr unsigned kGrantsPerPacket = 2;  // ours: once, and once more where a packet was lost
 
 constexpr std::uint32_t kNoPriority = 0x03FFFF00;  // keeps data page, PDU format and destination
@@ -66,8 +65,9 @@ void GroupWatch::on_frame(const CanFrame& frame) {
   });
   const auto size = static_cast<std::uint16_t>(bytes[1] | bytes[2] << 8);
   const std::uint8_t packets = bytes[3];
-  const bool sound = size >= kShortest && size <= kLongest &&
-                     packets == (size + kBytesPerPacket - 1) / kBytesPerPacket && bytes[4] > 0;
+  // One byte counts the packets: no more than 255 of them, 1785 bytes, are sound.
+  const bool sound =
+      size >= kShortest && packets == (size + kBytesPerPacket - 1) / kBytesPerPacket && bytes[4] > 0;
   sessions_.erase(peer);
   if (asked && sound)
     sessions_[peer] = Session{pgn, size, packets, bytes[4], kGrantsPerPacket * packets, frame.at};

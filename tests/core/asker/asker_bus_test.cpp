@@ -1,3 +1,5 @@
+#include <utility>
+
 #include "core/asker/asker_fixture.h"
 
 namespace sumplog::asker_test {
@@ -24,6 +26,40 @@ TEST_F(AskerTest, AsksForTheVinOnceWhenItIsAnswered) {
   start(two_units());
   run_for(300s);
   EXPECT_EQ(count("7DF 0902"), 1U);
+  EXPECT_EQ(count("7DF 0100"), 1U);
+}
+
+TEST_F(AskerTest, AUnitWhoseFirstAnswerWasLostIsAskedForItsParametersAgainWhenItAnswersSomethingElse) {
+  bool lost = true;
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x01, 0x00} && std::exchange(lost, false))
+      return {{kGearboxVoice, support_answer(0, {0x01})}};  // the engine's is lost
+    return well_behaved(request);
+  };
+  start(two_units());
+  run_for(10s);
+  EXPECT_EQ(count("7DF 0100"), 2U);
+  EXPECT_FALSE(sent_to(kEngine).empty());
+}
+
+TEST_F(AskerTest, AUnitThatNeverTellsItsParametersIsAskedForThemThreeTimesMore) {
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x01, 0x00}) return {{kEngineVoice, support_answer(0, {0x0C})}};
+    return well_behaved(request);  // the gearbox answers all the time
+  };
+  start(two_units());
+  run_for(60s);
+  EXPECT_EQ(count("7DF 0100"), 4U);
+}
+
+TEST_F(AskerTest, AUnitThatOnlyRefusesIsNotAskedForItsParametersAgain) {
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.to == kAll && request.payload[0] == 0x09) return {{kEngineVoice, {0x7F, 0x09, 0x11}}};
+    if (request.payload == Bytes{0x01, 0x00}) return {{kGearboxVoice, support_answer(0, {0x01})}};
+    return request.to == kGearbox ? well_behaved(request) : std::vector<Answer>{};
+  };
+  start(two_units());
+  run_for(10s);
   EXPECT_EQ(count("7DF 0100"), 1U);
 }
 

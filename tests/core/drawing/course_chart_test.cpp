@@ -40,6 +40,21 @@ TEST(CourseChart, DrawsTheSameBandInFahrenheit) {
   EXPECT_THAT(svg, Not(HasSubstr("°C")));
 }
 
+TEST(CourseChart, NamesAsManyDegreesAsThereIsRoomFor) {
+  FedChart chart;
+  chart.readings(0, 600, 20, 65);
+  const auto degrees = [&](int height) {
+    CourseOptions options;
+    options.height = height;
+    std::vector<double> values;
+    for (const auto& [value, y] : degree_labels(chart.svg(options))) values.push_back(value);
+    return values;
+  };
+  EXPECT_EQ(degrees(264), (std::vector<double>{20, 30, 40, 50, 60}))
+      << "six times 24 pixels above the 120 of the rest";
+  EXPECT_EQ(degrees(263), (std::vector<double>{20, 40, 60}));
+}
+
 TEST(CourseChart, DrawsAReadingWhereAxisAndTimeSay) {
   FedChart chart;
   chart.readings(0, 600, 20, 50);

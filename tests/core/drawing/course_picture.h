@@ -55,18 +55,24 @@ inline std::vector<Stroke> strokes(const std::string& path) {
   return all;
 }
 
-/// Where the axis says that a value lies, from its labels: y = a + b * value.
-struct Axis {
-  double a = 0, b = 0;
-  [[nodiscard]] double at(double value) const { return a + b * value; }
-};
-inline Axis degrees_axis(const std::string& svg) {
+/// The labels of the axis of degrees: value and y of the line that each names.
+inline std::vector<std::pair<double, double>> degree_labels(const std::string& svg) {
   const std::regex tick(
       "<text class=\"tick\" x=\"[0-9.]+\" y=\"([0-9.]+)\" text-anchor=\"end\">(-?[0-9.]+)</text>");
   std::vector<std::pair<double, double>> labels;
   for (std::sregex_iterator at(svg.begin(), svg.end(), tick), end; at != end; ++at)
     labels.emplace_back(std::stod((*at)[2]),
                         std::stod((*at)[1]) - 4);  // a label stands 4 pixels lower than its line
+  return labels;
+}
+
+/// Where the axis says that a value lies, from its labels: y = a + b * value.
+struct Axis {
+  double a = 0, b = 0;
+  [[nodiscard]] double at(double value) const { return a + b * value; }
+};
+inline Axis degrees_axis(const std::string& svg) {
+  const auto labels = degree_labels(svg);
   EXPECT_GE(labels.size(), 2U) << svg;
   if (labels.size() < 2) return {};
   const auto [low, low_y] = labels.front();

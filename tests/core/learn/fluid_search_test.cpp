@@ -73,6 +73,8 @@ TEST_F(FluidSearchTest, TwoReadingsByHandLeadToPlaceAndScale) {
   EXPECT_EQ(text_of(best.field), "byte 2");
   EXPECT_EQ(text_of(best.encoding), "raw - 40 °C");
   EXPECT_TRUE(result.confident()) << result.signals.front().probability;
+  EXPECT_NEAR(result.signals.front().first_c, fluid(0), 1);
+  EXPECT_NEAR(result.signals.front().last_c, fluid(kSeconds - 1), 1);
 }
 
 TEST_F(FluidSearchTest, ReadingsThatFitNothingAreBelievedAgainstTheBytes) {
