@@ -10,7 +10,7 @@ build=$root/build/coverage
 many_cases='AnyStream.*:EveryReader.*:FlowProperty.*:FullRate.*:GuardTest.Lets*:VerdictProperty.*:*CaptureWalk*:*.EveryLengthOf*:*.EverySizeFrom*:*.NeverCrashes*:*.StaysSound*:WholeJob.*Replay*'
 # Programs of their own, which judge what they run: the rules of a bus that wants to see us fail, and the search for a fluid temperature.
 hostile_seeds=60
-made_up_cars=1
+made_up_cars=2
 mkdir -p "$build"
 { cd "$root" && cmake --preset coverage && nice cmake --build "$build" --target core_tests hostile_tests learn_tests --parallel "$(nproc)"; } >"$build/build.log" 2>&1 ||
   { tail -n 40 "$build/build.log" >&2; exit 1; }
