@@ -6,7 +6,7 @@ namespace {
 class AskerOfGroups : public AskerTest {
  protected:
   /// The fluid temperature in a group of unit 3.
-  void start_groups() {
+  void start_groups(PlanPurpose purpose = PlanPurpose::job) {
     Decoder decoder;
     Signal fluid;
     fluid.name = "fluid_temperature";
@@ -14,7 +14,9 @@ class AskerOfGroups : public AskerTest {
     fluid.poll_period = 1s;
     decoder.signals = {fluid};
     answers_ = [](const Request&) { return std::vector<Answer>{}; };
-    start({decoder});
+    AskerSettings settings{kBus};
+    settings.purpose = purpose;
+    start({decoder}, settings);
   }
   void acknowledgement(std::uint32_t id, const Bytes& bytes) {
     asker_->on_frame(data_frame(now_, kBus, extended_id(id), bytes), false);
@@ -35,6 +37,15 @@ TEST_F(AskerOfGroups, NothingIsAskedBeforeOurAddressWasClaimedForAQuarterOfASeco
   run_for(1s);
   ASSERT_GE(count("18EA03F9 F8FE00"), 1U);
   EXPECT_GE(sent_like("18EA03F9 F8FE00").front().at - claimed, 250ms);
+}
+
+TEST_F(AskerOfGroups, WhoIsThereIsAskedTwiceWhereNobodyTells) {
+  // SAE J1939-81: request for address claimed, group 60928 (EE00), to all.
+  start_groups(PlanPurpose::who);
+  answers_ = [this](const Request& request) { return well_behaved(request); };
+  asker_->on_address_claimed(now_);
+  run_for(300s);
+  EXPECT_EQ(count("18EAFFF9 00EE00"), 2U) << "lost once may be chance";
 }
 
 TEST_F(AskerOfGroups, WhereSomebodyElseHasOurAddressNoneIsAskedForAndThatIsSaid) {
