@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # The two README commands on a machine that has only Debian 12, root and the repository: an empty folder made by debootstrap.
-#   tests/lab/fresh_debian.sh [demo|tests|both]        default: both; needs root, the package debootstrap and a Debian mirror
+#   tests/lab/fresh_debian.sh [demo|tests|twice|both]        twice: the tests, and once more; default: both; needs root, the package debootstrap and a Debian mirror
 # Tests what is committed: the repository is cloned into the folder. DEBIAN_MIRROR names the mirror; otherwise the first one
 # of this machine's own package sources is taken.
 set -euo pipefail
@@ -14,10 +14,14 @@ in_clone() { inside sh -c 'cd "$HOME/sumplog" && exec "$@"' sh "$@"; }
 case $what in
   demo) in_clone bash src/demo.sh --once ;;
   tests) in_clone bash tests/run.sh ;;
+  twice)
+    in_clone bash tests/run.sh
+    in_clone bash tests/run.sh
+    ;;
   both)
     in_clone bash src/demo.sh --once
     in_clone bash tests/run.sh
     ;;
-  *) echo "fresh_debian: '$what' is neither demo, tests nor both" >&2; exit 2 ;;
+  *) echo "fresh_debian: '$what' is none of demo, tests, twice, both" >&2; exit 2 ;;
 esac
 echo "--- fresh Debian 12: $what ended well"
