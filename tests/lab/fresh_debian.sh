@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # The two README commands on a machine that has only Debian 12, root and the repository: an empty folder made by debootstrap.
-#   tests/lab/fresh_debian.sh [demo|tests|twice|both]        twice: the tests, and once more; default: both; needs root, the package debootstrap and a Debian mirror
+#   tests/lab/fresh_debian.sh [demo|tests|twice|both]        default: both; needs root, the package debootstrap and a Debian mirror
+#   twice: the tests, and once more
 # Tests what is committed: the repository is cloned into the folder. DEBIAN_MIRROR names the mirror; otherwise the first one
 # of this machine's own package sources is taken.
 set -euo pipefail

@@ -77,6 +77,7 @@ TEST(Spells, MoreThanOneCanReadArePutTogetherAndWhatHeldInBetweenIsNotCounted) {
   EXPECT_EQ(all.size(), Spells::kMost);
   EXPECT_EQ(lasted(all), 200s);
   EXPECT_EQ(all.front().from, at(0));
+  for (std::size_t i = 1; i < all.size(); ++i) EXPECT_LE(all[i - 1].to, all[i].from) << i;
   EXPECT_TRUE(spells.at(at(5))) << "nothing counts as held that may not have been";
 }
 

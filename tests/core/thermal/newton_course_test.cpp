@@ -60,6 +60,8 @@ TEST(Visit, InsideIsWhatIsLeftInTheDirectionOfTheCourse) {
   EXPECT_NEAR(visit(course(40, 10, 600), {{35}, {45}}).stay_s.value(), 600 * std::log(30.0 / 25), 1e-9);
   EXPECT_FALSE((visit({40, 0, 1e-3}, {{35}, {45}}).stay_s)) << "stands still: for ever";
   EXPECT_FALSE((visit({35, 0, 1e-3}, {{35}, {45}}).stay_s)) << "also on the edge";
+  for (const double edge_c : {35.0, 45.0})
+    EXPECT_EQ(visit(course(edge_c, 90, 600), {{35}, {45}}).enter_s, 0.0) << "the edges belong to it";
 }
 
 TEST(Visit, FromAboveBeginsAtTheHighEdge) {
