@@ -142,7 +142,8 @@ TEST(DamagedItemLine, ADamagedSealIsNotASeal) {
   EXPECT_FALSE(parse_seal(seal_line({kAt, 1, std::string(64, 'A')})));
   EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"seal","bytes":-1,"sha256":")" + std::string(64, 'a') + "\"}"));
   EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"end"})"));
-  EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"entry","id":"i","name":"n","fields":{"item":"seal"}})"))
+  EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"entry","bytes":1,"fields":{"item":"seal"},"sha256":")" +
+                          std::string(64, 'a') + "\"}"))
       << "an entry may hold these words";
   EXPECT_FALSE(parse_seal(""));
   EXPECT_FALSE(parse_seal("(1.0) can0 7E8#"));

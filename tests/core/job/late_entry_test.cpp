@@ -211,6 +211,20 @@ TEST_F(LateEntryTest, AboveTheWindowItSaysWhatToDo) {
   EXPECT_EQ(check().advice, "Plug in, stop, wait for an hour.");
 }
 
+TEST_F(LateEntryTest, AboveTheWindowTheEngineIsStoppedOnlyWhereItMustRun) {
+  const auto advice = [&] {
+    use();
+    reading("fluid_temperature", 50);
+    return check().advice;
+  };
+  service_ = ServiceFile{};
+  service_.window = invented(TemperatureWindow{{35}, {45}});
+  EXPECT_EQ(advice(), "plug in; let it cool below the window");
+  service_.engine = invented(EngineState::stopped);
+  service_.start_limit = invented(Celsius{30});
+  EXPECT_EQ(advice(), "plug in; let it cool below 30 °C");
+}
+
 TEST_F(LateEntryTest, BelowTheWindowTheServiceFileAdvises) {
   drive(5s, 25, 0);
   EXPECT_EQ(check().advice, "");

@@ -477,5 +477,19 @@ TEST_F(LevelCheckTest, BetweenDeadlinesTheStateNeverChangesByItself) {
   EXPECT_FALSE(check_->deadline(now_));
 }
 
+TEST_F(LevelCheckTest, AServiceFileThatOnlyNamesTheIdleOrTheSettlingAsksForTheEngineToo) {
+  ServiceFile idle;
+  idle.idle = Sourced<IdleBand>{{600, 900}, Origin::invented, {}, 0};
+  ServiceFile settling;
+  settling.settling_time = Sourced<Duration>{60s, Origin::invented, {}, 0};
+  for (const ServiceFile& one : {idle, settling}) {
+    use(one);
+    window(WindowState::inside);
+    expect(CheckState::unknown, {"engine speed is not known"});
+    reading("engine_speed", 0);
+    expect(CheckState::not_yet, {"engine is not running"});
+  }
+}
+
 }  // namespace
 }  // namespace sumplog
