@@ -74,13 +74,13 @@ void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const
       if (data.size() < pci + kFirstPciBytes) return;
       std::size_t expected = low << 8 | data[pci + 1];
       std::size_t header = kFirstPciBytes;
-      if (expected == 0) {
-        // A message of no length is none: what follows of it has no beginning.
-        if (data.size() < pci + kFirstEscapeBytes) return;
+      if (expected == 0 && data.size() >= pci + kFirstEscapeBytes) {
         for (std::size_t i = kFirstPciBytes; i < kFirstEscapeBytes; ++i)
           expected = expected << 8 | data[pci + i];
         header = kFirstEscapeBytes;
       }
+      // A message of no length is none: what follows of it has no beginning.
+      if (expected == 0) return;
       give_up();
       transfers_[from] = begin(expected, header);
       return;

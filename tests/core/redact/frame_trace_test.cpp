@@ -127,6 +127,9 @@ TEST_F(FrameTraceTest, AFirstFrameWithoutALengthBeginsNothing) {
   hear(kUnit, "10 00 37 5A");
   hear(kUnit, "21 42 4B 34 47");
   EXPECT_EQ(told(), Texts{"?7E9 424B3447 1:1,1:2,1:3,1:4"});
+  hear(kUnit, "10 00 00 00 00 00 37 5A");
+  hear(kUnit, "21 42 4B 34 47");
+  EXPECT_EQ(told(), Texts{"?7E9 424B3447 3:1,3:2,3:3,3:4"});
   trace_.on_end(out_);
   EXPECT_THAT(told(), IsEmpty());
 }
