@@ -259,13 +259,14 @@ std::vector<E> among(const std::vector<Event>& events) {
 TEST(FluidSums, WhatTheServiceFileDoesNotNameIsNeitherHeldNorCalled) {
   ServiceFile bare;
   bare.fill_l = Sourced<double>{10, Origin::invented, "", 0};
-  for (const std::optional<ServiceFile>& service : {std::optional<ServiceFile>(), std::optional(bare)}) {
+  for (const std::optional<ServiceFile>& service :
+       {std::optional<ServiceFile>(), std::optional(ServiceFile{}), std::optional(bare)}) {
     const auto events = said_of_an_exchange(service, "0.9");
     EXPECT_THAT(among<CueEvent>(events), IsEmpty()) << "neither limits nor a bypass";
     const auto balance = among<BalanceEvent>(events).back();
     EXPECT_EQ(balance.exchange_state, "");
     EXPECT_THAT(balance.assumes, Contains("density 850 ± 15 kg/m³ at 15 °C, nobody said"));
-    EXPECT_EQ(among<ExchangeEvent>(events).empty(), !service);
+    EXPECT_EQ(among<ExchangeEvent>(events).empty(), !service || !service->fill_l);
   }
 }
 

@@ -130,6 +130,8 @@ TEST_F(LateEntryTest, ASelectorCycleFromBeforeTheEngineStartedDoesNotCount) {
   drive(70s, 38, 0);
   entry("selector_cycle_done", R"({"ago_s":100})");
   EXPECT_THAT(check().why, Contains("selector cycle is not complete: D"));
+  entry("position_held", R"({"position":"D","s":4,"ago_s":100})");
+  EXPECT_THAT(check().why, Contains("selector cycle is not complete: D"));
   entry("selector_cycle_done", R"({"ago_s":30})");
   EXPECT_THAT(check().why, Not(Contains("selector cycle is not complete: D")));
 }

@@ -461,6 +461,9 @@ TEST_F(LevelCheckTest, TheNextDeadlineIsTheOldestReadingsEnd) {
   EXPECT_EQ(check_->deadline(kStart + kFresh + 1us), kStart + 100ms + kFresh + 1us);
   EXPECT_EQ(check_->deadline(kStart + 4s), kStart + 60s) << "settling";
   EXPECT_FALSE(check_->deadline(kStart + 60s));
+  use(ServiceFile{});
+  check_->on_fluid_added(now_);
+  EXPECT_FALSE(check_->deadline(now_)) << "without a settling time nothing is waited for";
 }
 
 TEST_F(LevelCheckTest, BetweenDeadlinesTheStateNeverChangesByItself) {
