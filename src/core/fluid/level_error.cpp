@@ -1,6 +1,7 @@
 #include "core/fluid/level_error.h"
 
 #include <algorithm>
+#include <cassert>
 
 namespace sumplog {
 namespace {
@@ -26,7 +27,8 @@ std::optional<LevelError> level_error(double fill_l, Celsius plug_in, const Temp
   const auto middle = more_ml(likely.kg_per_m3, 0);
   const auto least = more_ml(likely.kg_per_m3 + range, kCaseExpansion);
   const auto most = more_ml(likely.kg_per_m3 - range, 0);
-  if (!per_degree || !middle || !least || !most) return std::nullopt;
+  if (!per_degree || !middle) return std::nullopt;
+  assert(least && most && "the range is that of the assumed density, far inside of the formula's limits");
   out.ml_per_degree = *per_degree;
   out.short_ml = {std::min(*least, *most), *middle, std::max(*least, *most)};
   return out;

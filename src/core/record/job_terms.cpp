@@ -65,7 +65,7 @@ std::string job_terms(const std::vector<Item>& header) {
   line.raw("decoders", json_array(decoders));
   if (job.window)
     line.raw("window", window_text(*job.window, job.service));
-  else if (!job.no_window_why.empty())
+  else
     line.text("no_window_why", job.no_window_why);
   line.number("fresh_s", in_seconds(job.fresh), 1);
   line.number("minimum_stay_s", in_seconds(job.minimum_stay), 1);

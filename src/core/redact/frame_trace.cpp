@@ -79,6 +79,8 @@ void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const
           expected = expected << 8 | data[pci + i];
         header = kFirstEscapeBytes;
       }
+      // A message of no length is none: what follows of it has no beginning.
+      if (expected == 0) return;
       give_up();
       transfers_[from] = begin(expected, header);
       return;

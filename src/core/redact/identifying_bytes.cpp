@@ -57,7 +57,7 @@ std::vector<IdentifyingRange> ranges_by_identifier(Bytes payload, std::span<cons
   if (const auto first = std::find(asked.begin(), asked.end(), order.front()); first != asked.end())
     order.assign(first, asked.end());
   std::size_t at = 1;
-  for (std::size_t i = 0; i < order.size() && at < payload.size(); ++i) {
+  for (std::size_t i = 0; i < order.size(); ++i) {
     const std::size_t data = at + kIdentifierBytes;
     std::size_t next = payload.size();
     for (std::size_t later = i + 1; later < order.size() && next == payload.size(); ++later)

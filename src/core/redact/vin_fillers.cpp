@@ -14,9 +14,6 @@ constexpr std::size_t kCheckPosition = 8;  // 49 CFR 565.15(c)
 constexpr std::string_view kCheckCharacters = "0123456789X";
 constexpr std::size_t kShortestTail = 3;  // own choice: fewer characters name nothing
 
-bool is_letter(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
 }  // namespace
 
 std::string VinFillers::filler_of(const std::string& vin) {
@@ -60,7 +57,8 @@ std::string VinFillers::filler(std::string_view text) {
       continue;
     }
     const char put = filler[at++];
-    out += small && is_letter(put) ? static_cast<char>(put - 'A' + 'a') : put;
+    // A filler holds digits and capitals.
+    out += small && put >= 'A' ? static_cast<char>(put - 'A' + 'a') : put;
   }
   return out;
 }

@@ -160,6 +160,8 @@ TEST(DecoderFile, UnitsWhoseAnswersCouldBeMixedAreRefused) {
   EXPECT_TRUE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F1", "0x618", "0x12")));
   EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F1", "0x618", "0x18")));
   EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F2", "0x618", "0x12")));
+  EXPECT_FALSE(refused(normal("0x700", "0x708"), behind("0x6F1", "0x612", "0x12")));
+  EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), normal("0x700", "0x708")));
 }
 
 TEST(DecoderFile, HasAtMostFourRanges) {
@@ -293,6 +295,33 @@ TEST(DecoderFile, NeverCrashesOnASoundTextWithOneByteChanged) {
       EXPECT_EQ(decoder.error().text().find('\n'), std::string::npos) << at;
     }
   }
+}
+
+TEST(DecoderFile, AnIdentifierOfAnotherUnitOrServiceMayHaveAnotherLength) {
+  const std::string two_units =
+      testing::changed(kSound, "response = 0x7E9\n",
+                       "response = 0x7E9\n[[ecu]]\nid = \"engine\"\nrequest = 0x7E0\nresponse = 0x7E8\n");
+  const auto with = [](const std::string& text, const std::string& source) {
+    const auto decoder =
+        parse_decoder(text + "[[signal]]\nname = \"x_second\"\nunit = \"kPa\"\n" + source +
+                          "\nlength = 2\nbyte_order = \"big\"\nscale = 1\noffset = 0\nvalid = [0, 1]\norigin "
+                          "= \"invented\"\n"
+                          "checks = [ { bytes = \"0000\", value = 0 }, { bytes = \"0001\", value = 1 } ]\n",
+                      "my-9/signals.toml");
+    return decoder ? std::string() : decoder.error().text();
+  };
+  EXPECT_EQ(with(two_units, "did = 0x1A05\necu = \"engine\""), "");
+  EXPECT_NE(with(two_units, "did = 0x1A05\necu = \"transmission\""), "");
+  const std::string local = testing::changed(two_units, "did = 0x1A05", "did = 0x1A\nservice = 0x21");
+  EXPECT_EQ(with(local, "did = 0x1A\nservice = 0x22\necu = \"transmission\""), "");
+  EXPECT_NE(with(local, "did = 0x1A\nservice = 0x21\necu = \"transmission\""), "");
+}
+
+TEST(DecoderFile, ARangeThatEndsAtZeroNeedsNoCheckBelowIt) {
+  std::string text = testing::changed(kSound, "valid = [-40, 213]", "valid = [-40, 0]");
+  text = testing::changed(text, "  { bytes = \"1E\", value = -10 },\n", "");
+  text = testing::changed(text, "{ bytes = \"FD\", value = 213 }", "{ bytes = \"28\", value = 0 }");
+  EXPECT_EQ(parsed(text).signals.size(), 2U) << "both ends show the sign";
 }
 
 }  // namespace

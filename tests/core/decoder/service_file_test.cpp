@@ -86,5 +86,16 @@ TEST(ServiceFile, NeverCrashesOnAnyPrefixOrOnOneByteChanged) {
   }
 }
 
+TEST(ServiceFile, AFigureStandsWithoutTheOneThatItIsHeldAgainst) {
+  const std::string head = "format = 1\nid = \"bare\"\ntitle = \"Bare\"\n";
+  for (const char* const one :
+       {"[start_limit]\nbelow_c = 60\n", "[abort_limit]\nat_c = 20\n", "[decision_point]\nat_c = 40\n",
+        "[idle]\nlow_rpm = 600\nhigh_rpm = 900\n", "[engine]\nstate = \"stopped\"\n",
+        "[dead_volume]\nl = 20\n", "[fill]\nl = 10\n"}) {
+    const auto file = parse_service_file(head + one + "origin = \"invented\"\n", "a.toml");
+    EXPECT_TRUE(file) << file.error().text();
+  }
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -260,6 +260,12 @@ TEST(CourseChart, ADecisionPointIsDrawnWhereItLiesInTheWindow) {
   EXPECT_NE(element_of(with_window(nullptr), "decision"), "");
   EXPECT_EQ(element_of(with_window("50:60"), "decision"), "") << "a window that a person set left it behind";
   EXPECT_EQ(element_of(with_window("20:30"), "decision"), "");
+  CourseChart without;
+  without.on_item(Settings{kChartStart, "0011", "test", "", {}});
+  without.on_item(DecoderText{
+      kChartStart, "d/service.toml",
+      "format = 1\nid = \"d\"\ntitle = \"t\"\n[decision_point]\nat_c = 40\norigin = \"invented\"\n"});
+  EXPECT_THAT(without.svg({}), Not(HasSubstr("decision point"))) << "nor is it named without a window";
 }
 
 TEST(CourseChart, TheTimeOfDayIsThatOfTheClockThatIsGiven) {

@@ -37,5 +37,11 @@ TEST(DegreesOfAPhrase, WhatIsNoTemperatureStays) {
   EXPECT_EQ(degrees_of_phrase("below 30 °C", false), "below 30 °C");
 }
 
+TEST(DegreesText, ARateHasNoZeroOfItsOwn) {
+  EXPECT_EQ(degrees_text(CelsiusPerMinute{10}, true, 1), "18.0 °F/min");
+  EXPECT_EQ(degrees_text(CelsiusPerMinute{10}, false, 1), "10.0 °C/min");
+  EXPECT_EQ(degrees_text(Celsius{10}, true, 1), "50.0 °F");
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -37,6 +37,10 @@ ExchangeEvent estimate(const std::vector<CountedVolume>& volumes, const ServiceF
   return exchange_estimate(volumes, file, wanted).value();
 }
 
+double through_once(double litres) {
+  return estimate({out(litres, "exchange"), in(litres, "exchange")}, service(10)).steps.back().new_mixed;
+}
+
 TEST(ExchangeEstimate, TwelveLitresThroughTheLineAndAPanChange) {
   // Common practice, no source: 10 L fill, 12 L through the cooler line and 4.5 L at the pan are about 83 % new if well mixed:
   // 1 − (1 − 4.5/10) · exp(−12/10) = 0.834. A claim of about 99 % lies above that, and below ideal displacement.
@@ -152,6 +156,20 @@ TEST(ExchangeEstimate, KeepsTheLatestStepsOfManyInOneLine) {
   EXPECT_LE(exchange.steps.size(), 50U);
   EXPECT_NEAR(exchange.steps.back().through_l, 200, 1e-6);
   EXPECT_LT(exchange.steps.back().new_ideal, 1);
+}
+
+TEST(ExchangeEstimate, WhatGoesInFirstWaitsForWhatComesOut) {
+  const auto in_first = estimate({in(3, "exchange"), out(3, "exchange")}, service(10));
+  ASSERT_THAT(in_first.steps, SizeIs(1)) << "nothing is through before both are there";
+  EXPECT_NEAR(in_first.steps.back().through_l, 3, 1e-12);
+  EXPECT_NEAR(in_first.steps.back().new_mixed, through_once(3), 1e-12);
+}
+
+TEST(ExchangeEstimate, NothingThatWasEnteredMeasuresNoSide) {
+  const auto exchange = estimate({out(3, "exchange"), in(0, "exchange")}, service(10));
+  ASSERT_FALSE(exchange.steps.empty());
+  EXPECT_NEAR(exchange.steps.back().through_l, 3, 1e-12);
+  EXPECT_THAT(exchange.assumes, Contains(HasSubstr("as much went in in the exchange as came out")));
 }
 
 }  // namespace

@@ -145,5 +145,11 @@ TEST(ExchangeModels, NoMoreRunsOutThanIsInAndNothingBeyondTheFillCounts) {
   EXPECT_EQ(full.share_new(), 0);
 }
 
+TEST(ExchangeModels, AnEmptyBoxHasNoShareOfNewFluid) {
+  FluidContents contents = mixed();
+  contents.drain(10);
+  EXPECT_EQ(contents.share_new(), 0);
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -144,5 +144,11 @@ TEST_F(ImbalanceTest, WithoutLimitsTheFigureStandsAlone) {
   EXPECT_FALSE(imbalance_.deadline());
 }
 
+TEST_F(ImbalanceTest, ALittleOutIsBalancedBeforeItsCounterpartComes) {
+  out(0.2);
+  ASSERT_TRUE(imbalance_.deadline()) << "it waits for it all the same";
+  EXPECT_EQ(state(), "balanced");
+}
+
 }  // namespace
 }  // namespace sumplog

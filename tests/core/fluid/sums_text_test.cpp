@@ -86,5 +86,29 @@ TEST(SumsText, TellsHowMuchMoreReachesTheWantedShare) {
   EXPECT_THAT(exchange_text(e), HasSubstr("exchange: nothing new yet; "));
 }
 
+TEST(SumsText, NamesNoTemperatureWhereNobodySaidHowWarmTheNewFluidIs) {
+  auto e = balance();
+  e.fresh_c.reset();
+  EXPECT_EQ(balance_text(e), "fluid out 4.07 L, in 4.00 L at 20 °C; 0.07 L go back in");
+}
+
+TEST(SumsText, TellsHowFarThePlugMissedTheWindowAndWhatThatIsWorth) {
+  LevelSumsEvent e;
+  e.plug_in_c = 50;
+  e.edge_c = 45;
+  e.fill_l = 9;
+  e.short_ml = {30.2, 35.1, 40.4};
+  e.assumes = {"one", "two"};
+  EXPECT_EQ(level_text(e),
+            "level: plug in at 50 °C, 5 °C above the window: about 35 mL too little (30 to 40 mL; 9.0 L, "
+            "one; two)");
+  e.plug_in_c = 31;
+  e.edge_c = 35;
+  e.short_ml = {-40.4, -35.1, -30.2};
+  EXPECT_EQ(
+      level_text(e),
+      "level: plug in at 31 °C, 4 °C below the window: about 35 mL too much (30 to 40 mL; 9.0 L, one; two)");
+}
+
 }  // namespace
 }  // namespace sumplog

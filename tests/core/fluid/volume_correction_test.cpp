@@ -64,5 +64,12 @@ TEST(VolumeCorrection, SaysNothingOutsideOfTheTablesLimits) {
   EXPECT_FALSE(volume_at(1, {20}, {200}, {850}));
 }
 
+TEST(VolumeCorrection, ADegreeAtTheEdgeOfTheTableReachesBeyondIt) {
+  EXPECT_FALSE(millilitres_per_degree(10, {150}, {850}));
+  EXPECT_FALSE(millilitres_per_degree(10, {-50}, {850}));
+  EXPECT_TRUE(millilitres_per_degree(10, {149.5}, {850}));
+  EXPECT_TRUE(millilitres_per_degree(10, {-49.5}, {850}));
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -114,6 +114,8 @@ TEST(DamagedItemLine, AnUnknownItemStateOrIdentifierIsRefused) {
   EXPECT_EQ(tester("07E8"), "'id' has neither 3 nor 8 digits");
   EXPECT_EQ(tester("7e8"), "'id' is not upper-case hex");
   EXPECT_EQ(tester("7G8"), "'id' is not upper-case hex");
+  EXPECT_EQ(tester("7/8"), "'id' is not upper-case hex");
+  EXPECT_EQ(tester("7:8"), "'id' is not upper-case hex");
   EXPECT_EQ(tester("800"), "'id' is out of range");
   EXPECT_EQ(tester("20000000"), "'id' is out of range");
 }
@@ -140,6 +142,9 @@ TEST(DamagedItemLine, ADamagedSealIsNotASeal) {
   EXPECT_FALSE(parse_seal(seal_line({kAt, 1, std::string(64, 'A')})));
   EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"seal","bytes":-1,"sha256":")" + std::string(64, 'a') + "\"}"));
   EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"end"})"));
+  EXPECT_FALSE(parse_seal(R"(# {"t":1,"item":"entry","bytes":1,"fields":{"item":"seal"},"sha256":")" +
+                          std::string(64, 'a') + "\"}"))
+      << "an entry may hold these words";
   EXPECT_FALSE(parse_seal(""));
   EXPECT_FALSE(parse_seal("(1.0) can0 7E8#"));
 }

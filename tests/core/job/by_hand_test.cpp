@@ -117,5 +117,13 @@ TEST_F(ByHandTest, AValueThatTheUnitItselfDoubtsIsNone) {
   EXPECT_EQ(why(), "the unit gives no value");
 }
 
+TEST_F(ByHandTest, AHotEngineIsSaidOfAReadingByHandToo) {
+  reading("engine_speed", 700, "", "7E8");
+  reading("coolant_temperature", 88, "", "7E8");
+  by_hand(32);
+  ASSERT_THAT(cues(), Contains("hot_engine"));
+  EXPECT_THAT(last<CueEvent>().text, HasSubstr("coolant 88 °C, fluid 32 °C"));
+}
+
 }  // namespace
 }  // namespace sumplog::testing

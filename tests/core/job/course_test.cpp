@@ -31,6 +31,10 @@ TEST(Course, KnowsTheFirstReadingThatReachedAPoint) {
   EXPECT_EQ(course.first_from(39.5, kStart, kStart + 19s), 40);
   EXPECT_EQ(course.first_from(39.5, kStart + 15s, kStart + 19s), 45);
   EXPECT_FALSE(course.first_from(39.5, kStart, kStart + 5s));
+  course.on_engine(kStart + 30s, 700);
+  course.on_fluid(kStart + 40s, 60, {});
+  EXPECT_EQ(course.first_from(50, kStart, kStart + 50s), 60)
+      << "in a second without the fluid nothing is reached";
 }
 
 TEST(Course, KnowsWhatTheUnitReadThen) {

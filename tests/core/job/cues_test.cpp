@@ -192,5 +192,12 @@ TEST_F(CuesTest, AReadingThatTogglesAcrossTheEdgeIsNoNewApproach) {
   EXPECT_THAT(below(30), ElementsAre("window_ended", "lay_out", "soon_1_min")) << "now it has left";
 }
 
+TEST_F(CuesTest, FallenBelowWithThePlugOutTheEndIsCalledOutOnce) {
+  inside(36, 500);
+  now_is.plug_out = now_is.falling = true;
+  EXPECT_THAT(below(0), ElementsAre("window_ended"));
+  EXPECT_THAT(below(0), IsEmpty());
+}
+
 }  // namespace
 }  // namespace sumplog

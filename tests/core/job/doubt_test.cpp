@@ -221,5 +221,18 @@ TEST_F(DoubtTest, FluidThatWasAddedMayCoolIt) {
               IsEmpty());
 }
 
+TEST_F(DoubtTest, AFallThatNoCoolantStoodBesideIsNoDoubt) {
+  // The coolant is read only from the second minute on: how far it rose is not known.
+  const auto idle = [&](double fluid_c) {
+    read("engine_speed", 700);
+    read("vehicle_speed", 0);
+    read("fluid_temperature", fluid_c);
+  };
+  for (int s = 0; s < 65; ++s, now += 1s) idle(50 - s / 15.0);
+  read("coolant_temperature", 80);
+  idle(45);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -229,5 +229,58 @@ TEST(FluidSums, WithoutAServiceFileTheBalanceIsToldAndTheExchangeIsNot) {
   EXPECT_THAT(run.all<ExchangeEvent>(), IsEmpty());
 }
 
+/// What is said after these entries of an exchange that begins at 20 °C.
+std::vector<Event> said_of_an_exchange(const std::optional<ServiceFile>& service, const std::string& share) {
+  FluidSums sums(service);
+  ThermalEvent thermal;
+  thermal.temp_c = 20;
+  sums.on_thermal(thermal);
+  std::vector<Event> events;
+  int id = 0;
+  const auto enter = [&](const char* name, const std::string& fields) {
+    const TimePoint at = kJobStart + ++id * 1s;
+    sums.on_entry(Entry{at, std::to_string(id), name, fields}, "exchange");
+    sums.update(at, events);
+  };
+  enter("stage_begun", R"({"stage":"exchange"})");
+  enter("exchange_wanted", R"({"share":)" + share + "}");
+  enter("fluid_out", R"({"litres":2})");
+  enter("fluid_in", R"({"litres":0.5})");
+  return events;
+}
+template <class E>
+std::vector<E> among(const std::vector<Event>& events) {
+  std::vector<E> found;
+  for (const Event& event : events)
+    if (const auto* one = std::get_if<E>(&event)) found.push_back(*one);
+  return found;
+}
+
+TEST(FluidSums, WhatTheServiceFileDoesNotNameIsNeitherHeldNorCalled) {
+  ServiceFile bare;
+  bare.fill_l = Sourced<double>{10, Origin::invented, "", 0};
+  for (const std::optional<ServiceFile>& service :
+       {std::optional<ServiceFile>(), std::optional(ServiceFile{}), std::optional(bare)}) {
+    const auto events = said_of_an_exchange(service, "0.9");
+    EXPECT_THAT(among<CueEvent>(events), IsEmpty()) << "neither limits nor a bypass";
+    const auto balance = among<BalanceEvent>(events).back();
+    EXPECT_EQ(balance.exchange_state, "");
+    EXPECT_THAT(balance.assumes, Contains("density 850 ± 15 kg/m³ at 15 °C, nobody said"));
+    EXPECT_EQ(among<ExchangeEvent>(events).empty(), !service || !service->fill_l);
+  }
+}
+
+TEST(FluidSums, AShareThatIsNoneIsSaidAndTheWantIsDropped) {
+  ServiceFile bare;
+  bare.fill_l = Sourced<double>{10, Origin::invented, "", 0};
+  for (const char* const share : {"-0.1", "1.1", "\"all\""}) {
+    const auto exchange = among<ExchangeEvent>(said_of_an_exchange(bare, share)).back();
+    EXPECT_FALSE(exchange.wanted_share) << share;
+    EXPECT_THAT(exchange.assumes, Contains("the share that is wanted is no number from 0 to 1")) << share;
+  }
+  for (const char* const share : {"0", "1"})
+    EXPECT_TRUE(among<ExchangeEvent>(said_of_an_exchange(bare, share)).back().wanted_share) << share;
+}
+
 }  // namespace
 }  // namespace sumplog::testing

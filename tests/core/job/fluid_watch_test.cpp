@@ -438,6 +438,18 @@ TEST_F(FluidWatchTest, AnotherStepIsAnotherThermometer) {
   watch_->on_reading(r, events_);
   watch_->update(now_, events_);
   EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min) << "nothing is known of a course in such steps";
+  for (int i = 0; i < 240; ++i, wait(500ms)) {
+    r.at = now_;
+    r.value = 40 + i / 120.0;
+    watch_->on_reading(r, events_);
+    watch_->update(now_, events_);
+  }
+  ASSERT_TRUE(last<ThermalEvent>().rate_c_per_min);
+  r.at = now_;
+  r.rounding = Rounding::floor;
+  watch_->on_reading(r, events_);
+  watch_->update(now_, events_);
+  EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min) << "nor of one that is rounded in another way";
 }
 
 TEST_F(FluidWatchTest, BeforeAnyUnitGaveAValueEveryBusMayBeTheOne) {

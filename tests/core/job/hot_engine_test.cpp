@@ -79,5 +79,15 @@ TEST(HotEngine, AWindowThatReachesTheCoolantNeverEnds) {
   EXPECT_FALSE(hot_engine_warning(s));
 }
 
+TEST(HotEngine, ACoolantAboveItsLimitThatIsColderThanTheFluidWarmsNothing) {
+  auto s = beside(35, 38);
+  s.coolant_limit = Celsius{30};
+  s.foretold_stay_s = 60;
+  s.engine_warms_it_long = true;
+  EXPECT_FALSE(hot_engine_warning(s));
+  s.coolant.value = 39;
+  EXPECT_TRUE(hot_engine_warning(s));
+}
+
 }  // namespace
 }  // namespace sumplog

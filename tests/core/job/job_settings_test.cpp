@@ -157,18 +157,38 @@ TEST(JobSettings, AChosenServiceFileThatIsNotThereIsSaidAndNoOtherIsTaken) {
 
 TEST(JobSettings, AFileThatCannotBeReadIsSaidWithItsLine) {
   const auto c = configured({}, {{{}, "bad/signals.toml", "format = 1\nnonsense = 2\n"},
-                                 {{}, "bad/service.toml", "format = 1\n[window\n"}});
-  ASSERT_EQ(c.problems.size(), 2U);
+                                 {{}, "bad/service.toml", "format = 1\n[window\n"},
+                                 {{}, "bad/codes.toml", "format = 3\n"}});
+  ASSERT_EQ(c.problems.size(), 3U);
   EXPECT_TRUE(c.problems[0].starts_with("decoder is not used: bad/signals.toml:")) << c.problems[0];
   EXPECT_TRUE(c.problems[1].starts_with("service file is not used: bad/service.toml:")) << c.problems[1];
+  EXPECT_TRUE(c.problems[2].starts_with("code file is not used: bad/codes.toml:")) << c.problems[2];
   EXPECT_TRUE(c.decoders.empty());
   EXPECT_FALSE(c.service);
+}
+
+TEST(JobSettings, RoundingIsOneOfThreeWords) {
+  for (const auto& [word, rounding] :
+       {std::pair{"round", Rounding::round}, {"floor", Rounding::floor}, {"unknown", Rounding::unknown}}) {
+    const auto c = configured({{"rounding", "floor"}, {"rounding", word}});
+    EXPECT_EQ(c.rounding, rounding) << word;
+    EXPECT_EQ(c.problems, Texts{});
+  }
+}
+
+TEST(JobSettings, AServiceFileThatWasChosenMayHaveNoWindow) {
+  const DecoderText bare{{}, "bare/service.toml", "format = 1\nid = \"bare\"\ntitle = \"t\"\n"};
+  const auto c = configured({{"service", "bare"}}, {service_of("a", 30, 40), bare});
+  ASSERT_TRUE(c.service);
+  EXPECT_FALSE(c.window);
+  EXPECT_EQ(c.no_window_why, "no window is set") << "one was chosen";
 }
 
 TEST(JobSettings, OtherTextsAndItemsAreLeftAlone) {
   ConfigurationReader reader;
   reader.on_item(DecoderText{{}, "demo-9/notes.md", "no TOML"});
   reader.on_item(DecoderText{{}, "signals.toml", "without a folder"});
+  reader.on_item(DecoderText{{}, "demo-9/old_signals.toml", "another name"});
   reader.on_item(Advance{});
   const auto c = reader.finish();
   EXPECT_TRUE(c.decoders.empty());

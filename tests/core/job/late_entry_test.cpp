@@ -130,6 +130,8 @@ TEST_F(LateEntryTest, ASelectorCycleFromBeforeTheEngineStartedDoesNotCount) {
   drive(70s, 38, 0);
   entry("selector_cycle_done", R"({"ago_s":100})");
   EXPECT_THAT(check().why, Contains("selector cycle is not complete: D"));
+  entry("position_held", R"({"position":"D","s":4,"ago_s":100})");
+  EXPECT_THAT(check().why, Contains("selector cycle is not complete: D"));
   entry("selector_cycle_done", R"({"ago_s":30})");
   EXPECT_THAT(check().why, Not(Contains("selector cycle is not complete: D")));
 }
@@ -209,6 +211,20 @@ TEST_F(LateEntryTest, AboveTheWindowItSaysWhatToDo) {
   use();
   drive(5s, 50, 0);
   EXPECT_EQ(check().advice, "Plug in, stop, wait for an hour.");
+}
+
+TEST_F(LateEntryTest, AboveTheWindowTheEngineIsStoppedOnlyWhereItMustRun) {
+  const auto advice = [&] {
+    use();
+    reading("fluid_temperature", 50);
+    return check().advice;
+  };
+  service_ = ServiceFile{};
+  service_.window = invented(TemperatureWindow{{35}, {45}});
+  EXPECT_EQ(advice(), "plug in; let it cool below the window");
+  service_.engine = invented(EngineState::stopped);
+  service_.start_limit = invented(Celsius{30});
+  EXPECT_EQ(advice(), "plug in; let it cool below 30 °C");
 }
 
 TEST_F(LateEntryTest, BelowTheWindowTheServiceFileAdvises) {

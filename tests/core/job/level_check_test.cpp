@@ -461,6 +461,9 @@ TEST_F(LevelCheckTest, TheNextDeadlineIsTheOldestReadingsEnd) {
   EXPECT_EQ(check_->deadline(kStart + kFresh + 1us), kStart + 100ms + kFresh + 1us);
   EXPECT_EQ(check_->deadline(kStart + 4s), kStart + 60s) << "settling";
   EXPECT_FALSE(check_->deadline(kStart + 60s));
+  use(ServiceFile{});
+  check_->on_fluid_added(now_);
+  EXPECT_FALSE(check_->deadline(now_)) << "without a settling time nothing is waited for";
 }
 
 TEST_F(LevelCheckTest, BetweenDeadlinesTheStateNeverChangesByItself) {
@@ -475,6 +478,20 @@ TEST_F(LevelCheckTest, BetweenDeadlinesTheStateNeverChangesByItself) {
     now_ = *due;
   }
   EXPECT_FALSE(check_->deadline(now_));
+}
+
+TEST_F(LevelCheckTest, AServiceFileThatOnlyNamesTheIdleOrTheSettlingAsksForTheEngineToo) {
+  ServiceFile idle;
+  idle.idle = Sourced<IdleBand>{{600, 900}, Origin::invented, {}, 0};
+  ServiceFile settling;
+  settling.settling_time = Sourced<Duration>{60s, Origin::invented, {}, 0};
+  for (const ServiceFile& one : {idle, settling}) {
+    use(one);
+    window(WindowState::inside);
+    expect(CheckState::unknown, {"engine speed is not known"});
+    reading("engine_speed", 0);
+    expect(CheckState::not_yet, {"engine is not running"});
+  }
 }
 
 }  // namespace

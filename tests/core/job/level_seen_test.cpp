@@ -55,6 +55,8 @@ TEST(LevelSeen, WhatSaysNeitherIsNothing) {
   EXPECT_FALSE(seen(R"({"flow":"much"})"));
   EXPECT_FALSE(seen(R"({"ml_in_10_s":-1})"));
   EXPECT_EQ(seen(R"({"flow":"dry","ml_in_10_s":-1})")->ml_in_10_s, std::nullopt);
+  EXPECT_FALSE(seen(R"({"ml_in_10_s":10001})")) << "a slip of the pen";
+  EXPECT_TRUE(seen(R"({"ml_in_10_s":10000})"));
 }
 
 }  // namespace

@@ -127,6 +127,21 @@ TEST_F(VerdictTest, APartOfTheRecordingThatCannotBeRead) {
   EXPECT_THAT(why(), ElementsAre("a part of the recording cannot be read"));
 }
 
+TEST_F(VerdictTest, OfManyDifferentHolesSixteenAreTold) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  for (int i = 1; i <= 20; ++i) {
+    now_ += std::chrono::seconds{10 + 2 * i};
+    watch_->on_resume(now_);
+    watch_->update(now_, events_);
+    drive(1s);
+  }
+  entry("plug_in");
+  EXPECT_EQ(why().size(), 16U);
+  EXPECT_THAT(why(), ::testing::Each(HasSubstr("the program was stopped for ")));
+}
+
 TEST_F(VerdictTest, APlugThatIsOutAtTheEnd) {
   ready();
   entry("plug_out");
@@ -248,6 +263,18 @@ TEST_F(VerdictTest, ASelectorThatWasMoved) {
   EXPECT_THAT(why(), ElementsAre("the selector was in D for 6.0 s, 20 s after plug out"));
 }
 
+TEST_F(VerdictTest, ASelectorPositionThatHasNoNameIsNoneOfThoseThatAreAllowed) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.selector = "";
+  drive(6s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the selector was in an unknown position for 6.0 s, 20 s after plug out"));
+}
+
 TEST_F(VerdictTest, WhatCouldNotBeSeenWasNotKept) {
   ready();
   entry("plug_out");
@@ -329,29 +356,6 @@ TEST_F(VerdictTest, ASelectorCycleThatWasTickedIsSaidToBeByHand) {
   check();
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_THAT(verdict().by_hand, ElementsAre("selector cycle", "car level"));
-}
-
-TEST_F(VerdictTest, AConditionThatNobodyTicked) {
-  use();
-  soak();
-  codes();
-  entry("confirmed", R"({"what":"window"})");
-  entry("confirmed", R"({"what":"decoder"})");
-  warm_up_with_cycle();
-  check();
-  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
-}
-
-TEST_F(VerdictTest, AConditionThatWasTakenBackDuringTheCheck) {
-  ready();
-  entry("plug_out");
-  drive(20s);
-  entry("condition_ticked", R"({"condition":"car level","holds":false})");
-  drive(20s);
-  entry("condition_ticked", R"({"condition":"car level"})");
-  drive(20s);
-  entry("plug_in");
-  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
 }
 
 // --- fault codes ---
@@ -457,6 +461,19 @@ TEST_F(VerdictTest, SensorCodesOfTwoUnitsAreBothNamed) {
   watch_->update(now_, events_);
   check();
   EXPECT_THAT(why(), ::testing::Contains(::testing::AllOf(HasSubstr("in 7E8"), HasSubstr("in 7E9"))));
+}
+
+TEST_F(VerdictTest, AFamilyThatOnlyNamesItsIdleWantsARunningEngine) {
+  service_.engine.reset();
+  ready();
+  entry("plug_out");
+  drive(20s);
+  Car car;
+  car.rpm = 0;
+  drive(5s, car);
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("the engine was off for 5.0 s, 20 s after plug out"));
 }
 
 }  // namespace

@@ -37,5 +37,14 @@ TEST(RecentReadings, TenMinutesAreKeptAndNotMuchMore) {
   EXPECT_FALSE(recent.at(now - 12min));
 }
 
+TEST(RecentReadings, TheSameValueThatIsSaidOfAnEarlierMomentStandsThere) {
+  RecentReadings recent;
+  recent.add(kStart, 30, 3s);
+  recent.add(kStart - 60s, 30, 3s);
+  EXPECT_EQ(recent.at(kStart - 59s), 30);
+  EXPECT_EQ(recent.at(kStart + 3s), 30);
+  EXPECT_FALSE(recent.at(kStart - 30s));
+}
+
 }  // namespace
 }  // namespace sumplog

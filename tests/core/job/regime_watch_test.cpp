@@ -20,9 +20,11 @@ class RegimeWatchTest : public ::testing::Test {
     r.value = value;
     r.label = label;
     r.ecu = ecu;
+    r.quality = quality_;
     return watch_.on_reading(r);
   }
   RegimeWatch watch_;
+  Quality quality_ = Quality::measured;
   TimePoint now_ = at_micros(1700000000000000);
 };
 
@@ -52,6 +54,14 @@ TEST_F(RegimeWatchTest, DoesNotMixTwoUnitsNorHearOtherSignals) {
   reading("engine_speed", 700);
   EXPECT_FALSE(reading("engine_speed", 0, "", "7E9"));
   EXPECT_FALSE(reading("coolant_temperature", 40));
+}
+
+TEST_F(RegimeWatchTest, AValueThatTheUnitItselfDoubtsIsNoChange) {
+  reading("engine_speed", 700);
+  quality_ = Quality::suspect;
+  EXPECT_FALSE(reading("engine_speed", 0));
+  quality_ = Quality::measured;
+  EXPECT_EQ(reading("engine_speed", 0), Announcement::engine_stopped);
 }
 
 }  // namespace

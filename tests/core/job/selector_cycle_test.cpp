@@ -204,5 +204,17 @@ TEST_F(SelectorCycleTest, TicksEndWithTheEngineButNotInAHole) {
   EXPECT_EQ(missing(), "R");
 }
 
+TEST_F(SelectorCycleTest, WhatWasSeenIsNotByHandBecauseAPersonSaysItToo) {
+  in("R", 4s);
+  by_hand("R");
+  in("D", 4s);
+  EXPECT_EQ(missing(), "none");
+  EXPECT_FALSE(cycle_->by_hand());
+  use(service_with({{"R", 3s}, {"D", 3s}}));
+  by_hand("R");
+  in("D", 4s);
+  EXPECT_TRUE(cycle_->by_hand());
+}
+
 }  // namespace
 }  // namespace sumplog

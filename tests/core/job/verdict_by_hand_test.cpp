@@ -28,6 +28,44 @@ TEST_F(VerdictTest, WhatNobodyConfirmed) {
   EXPECT_THAT(why(), IsEmpty());
 }
 
+TEST_F(VerdictTest, AConditionThatNobodyTicked) {
+  use();
+  soak();
+  codes();
+  entry("confirmed", R"({"what":"window"})");
+  entry("confirmed", R"({"what":"decoder"})");
+  warm_up_with_cycle();
+  check();
+  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
+}
+
+TEST_F(VerdictTest, AConditionThatIsTickedAfterPlugOutCountsForTheWholeCheck) {
+  use();
+  soak();
+  codes();
+  entry("confirmed", R"({"what":"window"})");
+  entry("confirmed", R"({"what":"decoder"})");
+  warm_up_with_cycle();
+  entry("plug_out");
+  drive(20s);
+  entry("condition_ticked", R"({"condition":"car level"})");
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+TEST_F(VerdictTest, AConditionThatWasTakenBackDuringTheCheck) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  entry("condition_ticked", R"({"condition":"car level","holds":false})");
+  drive(20s);
+  entry("condition_ticked", R"({"condition":"car level"})");
+  drive(20s);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("not ticked: car level"));
+}
+
 TEST_F(VerdictTest, AWindowThatWasTypedNeedsAnOrigin) {
   use(TemperatureWindow{{30}, {50}});
   soak();
@@ -335,6 +373,69 @@ TEST_F(VerdictTest, ASecondCheckStartsAnew) {
   check();
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_FALSE(verdict().level_seen);
+}
+
+TEST_F(VerdictTest, TheNoteOfTheServiceFileStandsBehindTheOriginOfItsWindow) {
+  service_.window->note = "invented handbook, page 9";
+  ready();
+  check();
+  EXPECT_EQ(verdict().origin, "demo-9/service.toml: invented, invented handbook, page 9");
+}
+
+TEST_F(VerdictTest, ALevelThatWasSeenBeforeThePlugCameOutOrWithoutWhatWasSeenSaysNothing) {
+  ready();
+  entry("plug_out");
+  drive(20s);
+  entry("level_seen", R"({"flow":"drip","ago_s":60})");
+  entry("level_seen", R"({"flow":"much"})");
+  drive(20s);
+  entry("plug_in");
+  EXPECT_FALSE(verdict().level_seen);
+  entry("level_seen", R"({"flow":"drip","ago_s":300})");
+  EXPECT_EQ(all<VerdictEvent>().size(), 1U);
+}
+
+TEST_F(VerdictTest, AHoleThatBeganAfterALatePlugInDoesNotCount) {
+  ready();
+  entry("plug_out");
+  drive(40s);
+  watch_->on_unreadable(now_);
+  drive(10s);
+  entry("plug_in", R"({"ago_s":30})");
+  EXPECT_THAT(why(), IsEmpty());
+}
+
+/// A person's words beside a decoder that reads the fluid temperature from such origins.
+Confirmations confirmations(const std::vector<Origin>& origins) {
+  JobConfiguration c;
+  c.decoders.emplace_back();
+  for (const Origin origin : origins) {
+    c.decoders.back().signals.emplace_back();
+    c.decoders.back().signals.back().name = "fluid_temperature";
+    c.decoders.back().signals.back().origin = origin;
+  }
+  return Confirmations(c);
+}
+
+TEST(Confirmations, ReadingsThatNoDecoderReadNeedAnOrigin) {
+  // As a table that another program wrote gives them.
+  Confirmations said = confirmations({});
+  said.on_entry(Entry{{}, "1", "confirmed", R"({"what":"decoder"})"});
+  EXPECT_EQ(said.decoder_reason(), "nobody said where the readings come from");
+  EXPECT_THAT(said.by_hand(true), IsEmpty());
+  said.on_entry(Entry{{}, "2", "confirmed", R"({"what":"decoder","origin":"table of the test bench"})"});
+  EXPECT_FALSE(said.decoder_reason());
+  EXPECT_THAT(said.by_hand(true), ElementsAre("origin of the readings"));
+  Confirmations known = confirmations({Origin::capture});
+  known.on_entry(Entry{{}, "3", "confirmed", R"({"what":"decoder","origin":"as I was told"})"});
+  EXPECT_THAT(known.by_hand(true), IsEmpty()) << "the decoder names its own";
+}
+
+TEST(Confirmations, OneInferredSignalOfSeveralIsEnoughToAskForAProbe) {
+  for (const auto& origins :
+       {std::vector{Origin::inferred, Origin::capture}, std::vector{Origin::capture, Origin::inferred}})
+    EXPECT_TRUE(confirmations(origins).thermometer_reason(true));
+  EXPECT_FALSE(confirmations({Origin::capture, Origin::invented}).thermometer_reason(true));
 }
 
 }  // namespace

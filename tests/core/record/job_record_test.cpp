@@ -61,5 +61,32 @@ TEST(JobRecord, TheWholeRecordStandsInOneLine) {
           R"({"item":"waste","text":"w","automatic":true,"state":"open","missing":"m"})"));
 }
 
+TEST(JobRecord, AJobThatIsOverTellsItsStagesVerdictsAndGaps) {
+  const TimePoint at = at_micros(1'000'000);
+  JobRecord record;
+  record.stages = {{"sample", {{at, at, true}}, false, ""},
+                   {"drain and parts", {{at, {}, false}}, false, ""},
+                   {"exchange", {}, true, "not wanted"},
+                   {"closing", {}, false, ""}};
+  EXPECT_THAT(json(record), HasSubstr(R"("state":"open","stages":[)"));
+  record.ended = at_micros(9'000'000);
+  VerdictEvent verdict;
+  verdict.kept = true;
+  record.verdicts = {verdict, verdict};
+  record.gaps = 2;
+  record.longest_gap = std::chrono::seconds{7};
+  const std::string line = json(record);
+  EXPECT_THAT(line, HasSubstr(R"("state":"closed","ended_t":9.000000,)"));
+  EXPECT_THAT(
+      line,
+      HasSubstr(
+          R"("stages":[{"stage":"sample","state":"done","visits":[{"begun_t":1.000000,"ended_t":1.000000,"time":"by hand"}]},)"
+          R"({"stage":"drain and parts","state":"open","visits":[{"begun_t":1.000000}]},)"
+          R"({"stage":"exchange","state":"skipped","why":"not wanted"},{"stage":"closing","state":"not done"}])"));
+  const std::string one = journal_line(Event(verdict));
+  EXPECT_THAT(line, HasSubstr("\"verdicts\":[" + one + "," + one + "]"));
+  EXPECT_THAT(line, HasSubstr(R"("gaps":2,"longest_gap_s":7.000000,)"));
+}
+
 }  // namespace
 }  // namespace sumplog

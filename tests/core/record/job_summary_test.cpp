@@ -104,7 +104,7 @@ TEST_F(JobSummaryTest, ATypedVinThatTheCarDoesNotHaveIsShown) {
   vehicle.vin = kVin;
   tell(vehicle);
   EXPECT_EQ(record().vin(), kVin) << "read, where nobody typed one";
-  enter("intake", R"({"vin":"1m8gdm9axkp042788 "})");
+  enter("intake", R"({"vin":"{1m8-gdm9axkp042788} "})");
   EXPECT_FALSE(record().vin_mismatch) << "how it is typed makes no difference";
   EXPECT_TRUE(record().may_close);
   enter("intake", R"({"vin":"1M8GDM9AXKP042789"})");
@@ -251,7 +251,7 @@ TEST_F(JobSummaryTest, ACodeOfAnotherUnitOrOfAnotherNumberIsAnotherCode) {
   codes.codes = {{"P0711", {"stored"}, "", "", "", ""}, {"P0712", {"stored"}, "", "", "", ""}};
   tell(codes);
   codes.ecu = "7E9";
-  codes.codes = {{"P0711-1F", {"confirmed"}, "", "", "", ""}};
+  codes.codes = {{"P0711", {"stored"}, "", "", "", ""}, {"P0711-1F", {"confirmed"}, "", "", "", ""}};
   tell(codes);
   ScanEvent ended;
   ended.scan = "before";
@@ -481,6 +481,18 @@ TEST_F(JobSummaryTest, TheSheetFitsATerminal) {
 TEST_F(JobSummaryTest, TheSheetTellsTimesTheWayItIsAsked) {
   EXPECT_THAT(text(record()), Contains(HasSubstr("2023-11-14 22:13 UTC")));  // 1700000000, by date(1)
   EXPECT_THAT(text(record(), [](TimePoint) { return std::string("noon"); }), Contains(HasSubstr("noon")));
+}
+
+TEST_F(JobSummaryTest, AScanInWhichNoUnitToldAListStillCounts) {
+  ScanEvent ended;
+  ended.scan = "before";
+  ended.silent = {"7E9"};
+  tell(ended);
+  ASSERT_TRUE(record().codes_before);
+  EXPECT_THAT(record().codes_before->silent, ElementsAre("7E9"));
+  ended.complete = true;
+  tell(ended);
+  EXPECT_TRUE(record().codes_before->complete) << "the second replaces it";
 }
 
 }  // namespace

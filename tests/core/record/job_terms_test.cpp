@@ -42,6 +42,9 @@ TEST(JobTerms, AreWindowFiguresAndCautionsOfTheServiceFileWithTheirOrigin) {
 TEST(JobTerms, AWindowThatWasTypedHasNoOrigin) {
   EXPECT_THAT(job_terms(header({{"window", "30:40"}}, true)),
               HasSubstr(R"("window":{"low_c":30.00,"high_c":40.00},)"));
+  EXPECT_THAT(job_terms(header({{"window", "35:46"}}, true)),
+              HasSubstr(R"("window":{"low_c":35.00,"high_c":46.00},)"))
+      << "nor one that shares its start with the file's";
 }
 
 DecoderText file(const char* name, const std::string& text) {
@@ -75,6 +78,10 @@ TEST(JobTerms, ADecoderMayReadNoFluidTemperatureAndMaySayWhatOneMustKnow) {
                                        file("demo-9/signals.toml", read("decoders/demo-9/signals.toml"))});
   EXPECT_THAT(terms, HasSubstr(R"("fluid_temperature":false},{"id":"demo-9")"));
   EXPECT_THAT(terms, HasSubstr("\"note\":\""));
+  const std::string silent =
+      job_terms({Settings{}, file("my-9/signals.toml", read("tests/core/decoder/sound_signals.toml"))});
+  EXPECT_THAT(silent, HasSubstr(R"("id":"my-9")"));
+  EXPECT_THAT(silent, Not(HasSubstr("\"note\"")));
 }
 
 TEST(JobTerms, WhatCannotBeUsedIsAProblem) {
@@ -86,6 +93,17 @@ TEST(JobTerms, WithoutAServiceFileThereIsNoWindowAndItIsSaidWhy) {
   const std::string terms = job_terms(header({}, false));
   EXPECT_THAT(terms, Not(HasSubstr("\"window\":")));
   EXPECT_THAT(terms, HasSubstr("\"no_window_why\":\""));
+}
+
+TEST(JobTerms, AServiceFileMayLeaveTheWindowToThePerson) {
+  const std::string bare =
+      "format = 1\nid = \"bare\"\ntitle = \"t\"\n[fill]\nl = 7.5\norigin = \"invented\"\n";
+  Settings settings;
+  settings.values = {{"window", "30:40"}};
+  EXPECT_THAT(job_terms({settings, file("bare/service.toml", bare)}),
+              HasSubstr(R"("window":{"low_c":30.00,"high_c":40.00},)"));
+  EXPECT_THAT(job_terms({settings}), HasSubstr(R"("window":{"low_c":30.00,"high_c":40.00},)"))
+      << "nor is one needed";
 }
 
 }  // namespace

@@ -19,7 +19,7 @@ using Texts = std::vector<std::string>;
 class FrameTraceTest : public ::testing::Test {
  protected:
   void hear(CanId id, std::string_view hex, FrameKind kind = FrameKind::data) {
-    CanFrame frame = data_frame(at_micros(0), BusName("can0"), id, isotp_words::bytes(hex));
+    CanFrame frame = data_frame(at_micros(0), BusName(bus_), id, isotp_words::bytes(hex));
     frame.kind = kind;
     frame.fd = frame.length > 8;
     trace_.on_frame(index_++, frame, out_);
@@ -42,6 +42,7 @@ class FrameTraceTest : public ::testing::Test {
 
   FrameTrace trace_{
       AddressBook({{standard_id(0x6F1), standard_id(0x612), AddressingMode::extended, 0x12, 0xF1}})};
+  std::string bus_ = "can0";
   std::uint64_t index_ = 0;
   std::vector<TracedMessage> out_;
 };
@@ -120,6 +121,34 @@ TEST_F(FrameTraceTest, PacketsThatNothingBeganOrThatComeAgainAreKeptApart) {
   hear(extended_id(0x1CECFF03), "20 09 00 02 FF EC FE 00");  // another session beside it
   trace_.on_end(out_);
   EXPECT_EQ(told().size(), 2U);
+}
+
+TEST_F(FrameTraceTest, AFirstFrameWithoutALengthBeginsNothing) {
+  hear(kUnit, "10 00 37 5A");
+  hear(kUnit, "21 42 4B 34 47");
+  EXPECT_EQ(told(), Texts{"?7E9 424B3447 1:1,1:2,1:3,1:4"});
+  hear(kUnit, "10 00 00 00 00 00 37 5A");
+  hear(kUnit, "21 42 4B 34 47");
+  EXPECT_EQ(told(), Texts{"?7E9 424B3447 3:1,3:2,3:3,3:4"});
+  trace_.on_end(out_);
+  EXPECT_THAT(told(), IsEmpty());
+}
+
+TEST_F(FrameTraceTest, AConsecutiveFrameThatIsLongerThanTheFirstEndsTheMessage) {
+  hear(kUnit, "10 20 49 02 01 31 32 33");
+  hear(kUnit, "21 34 35 36 37 38 39 30 41 42 43 44");  // ISO 15765-2: of CAN FD, where the first was none
+  EXPECT_THAT(told(), ElementsAre(::testing::StartsWith("7E9 4902013132333435363738393041424344 0:2,")));
+}
+
+TEST_F(FrameTraceTest, TheSameAddressOnAnotherBusIsAnotherSession) {
+  hear(extended_id(0x1CECFF03), "20 09 00 02 FF EC FE 00");
+  bus_ = "can1";
+  hear(extended_id(0x1CEBFF03), "01 41 42 43 44 45 46 47");
+  EXPECT_EQ(told(), Texts{"?1CEBFF03 41424344454647 1:1,1:2,1:3,1:4,1:5,1:6,1:7"});
+  bus_ = "can0";
+  hear(extended_id(0x1CEBFF03), "01 31 32 33 34 35 36 37");
+  hear(extended_id(0x1CEBFF03), "02 38 2A FF FF FF FF FF");
+  EXPECT_THAT(told(), ElementsAre(::testing::StartsWith("1CECFF03 31323334353637382A of 65260 2:1,")));
 }
 
 }  // namespace

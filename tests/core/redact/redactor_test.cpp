@@ -348,5 +348,101 @@ TEST(Redactor, WhatIsNoJobIsAFault) {
   EXPECT_THAT(redact(script.items()).fault, HasSubstr("not a job file"));
 }
 
+// --- what stands beside the secrets ---
+
+TEST(Redactor, OfAnEntryNamedThingsYesAndNoStayAndAnItemOfNoListIsAText) {
+  JobWithSecrets job;
+  job.enter("open_item", R"({"item":"ring Wilma","text":"t"})");
+  job.enter("open_item_signed_over", R"({"item":"ring Wilma"})");
+  job.enter("note", R"({"item":"ring Wilma","urgent":true})");
+  std::vector<std::string> fields;
+  for (const Item& item : redact(job.items()).items)
+    if (const auto* entry = std::get_if<Entry>(&item)) fields.push_back(entry->fields);
+  EXPECT_THAT(fields, ::testing::ElementsAre(R"({"item":"item 1","text":"removed"})", R"({"item":"item 1"})",
+                                             R"({"item":"removed","urgent":true})"));
+}
+
+TEST(Redactor, AVinThatAUnitTellsInSmallLettersIsOneToo) {
+  JobWithSecrets job;
+  job.vin_answer("7zzbk4gt2shlm8261");
+  const auto copy = redact(job.items());
+  EXPECT_GE(longest_piece_in_a_frame(job.items(), kVin), 7U);
+  EXPECT_LE(longest_piece_in_a_frame(copy.items, kVin), 1U);
+  EXPECT_EQ(copy.count.vins, 1U);
+}
+
+TEST(Redactor, APieceWithoutABeginningOfAUnitThatNamesNobodyStays) {
+  // Nobody knows what the second message was; the unit's first one held neither VIN nor serial number.
+  JobWithSecrets job;
+  job.first_and_more(0x7E9, "621A05" + hex("GEARBOX-7"));
+  job.frame(standard_id(0x7E9), "21" + hex("GEAR") + "0102").wait(seconds{3});
+  EXPECT_EQ(frames_of(redact(job.items()).items), frames_of(job.items()));
+}
+
+TEST(Redactor, OfAPieceWithoutABeginningWhatIsNoCharacterStays) {
+  JobWithSecrets job;
+  job.frame(standard_id(0x7E9), "21" + hex("AB7") + "0102").wait(seconds{3});
+  const CanFrame copy = frames_of(redact(job.items()).items).back();
+  EXPECT_EQ(hex_text(copy.bytes.data(), copy.length), "21" + hex("XX0") + "0102");
+}
+
+TEST(Redactor, FewDigitsOfAVinAreANumberLikeAnyOther) {
+  JobScript job;
+  job.item(
+      Entry{job.now(), "a", "intake", R"({"vin":"1M8GDM9AXKP042788"})"});  // the worked example of 49 CFR 565
+  job.frame(standard_id(0x123), hex("42788") + "00").wait(milliseconds{100});
+  job.frame(standard_id(0x124), hex("042788") + "00");
+  const auto frames = frames_of(redact(job.items()).items);
+  EXPECT_EQ(frames[0], frames_of(job.items())[0]);
+  EXPECT_EQ(hex_text(frames[1].bytes.data(), frames[1].length), hex("XXXX00") + "00");
+}
+
+TEST(Redactor, AKnownVinInAMessageThatTheEndOfTheJobCutOff) {
+  JobWithSecrets job;
+  job.item(Entry{job.now(), "a", "intake", R"({"vin":")" + std::string(kVin) + "\"}"});
+  job.frame(standard_id(0x7E8), "1020621A05" + hex("7ZZ")).wait(milliseconds{2});
+  job.frame(standard_id(0x7E8), "21" + hex("BK4") + "00000000");
+  const auto copy = redact(job.items()).items;
+  EXPECT_LE(longest_piece_in_a_frame(copy, kVin), 1U) << "six characters in two frames";
+}
+
+TEST(Redactor, AKnownVinInAGroupOfJ1939IsCoveredWhateverTheGroupIs) {
+  JobScript job;
+  job.item(Entry{job.now(), "a", "intake", R"({"vin":")" + std::string(kVin) + "\"}"});
+  // SAE J1939-21: FF00…FFFF are the maker's own groups.
+  job.frame(extended_id(0x18FF0103), "01" + hex("7ZZBK4G")).wait(milliseconds{100});
+  job.frame(extended_id(0x18FF0103), "02" + hex("T2SHLM8")).wait(milliseconds{100});
+  job.frame(extended_id(0x18FF0103), "03" + hex("261") + "FFFFFFFF");
+  EXPECT_LE(longest_piece_in_a_frame(redact(job.items()).items, kVin), 1U)
+      << "the last piece is three digits: known by the identifier that carried the others";
+}
+
+TEST(Redactor, FramesWithoutDataStayAndMoveNoFrameAfterThem) {
+  JobWithSecrets job;
+  for (const FrameKind kind : {FrameKind::remote, FrameKind::error}) {
+    CanFrame frame = data_frame(job.now(), BusName("can0"), standard_id(0x7E8), {});
+    frame.kind = kind;
+    job.item(frame).wait(milliseconds{10});
+  }
+  job.vin_answer(kVin);
+  const auto copy = redact(job.items());
+  const auto before = frames_of(job.items());
+  const auto after = frames_of(copy.items);
+  ASSERT_EQ(after.size(), before.size());
+  EXPECT_EQ(after[0], before[0]);
+  EXPECT_EQ(after[1], before[1]);
+  EXPECT_LE(longest_piece_in_a_frame(copy.items, kVin), 1U);
+  EXPECT_EQ(copy.count.frames, 3U);
+}
+
+TEST(Redactor, WhatCouldNotBeReadIsNotCopied) {
+  JobScript job;
+  job.item(Torn{job.now(), 12}).item(Unreadable{job.now(), 9, "7ZZBK4GT2SHLM8261"}).item(End{job.now()});
+  const auto copy = redact(job.items());
+  EXPECT_EQ(copy.fault, "");
+  EXPECT_EQ(copy.items.size(), job.items().size() - 2);
+  EXPECT_TRUE(std::holds_alternative<End>(copy.items.back()));
+}
+
 }  // namespace
 }  // namespace sumplog

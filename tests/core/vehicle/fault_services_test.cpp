@@ -176,6 +176,7 @@ TEST(ClearingCodes, IsRefusedAndChangesNothing) {
   // ISO 14229-1: 22 conditions not correct; 14 with a group of two bytes is 13 (driftregion/iso14229, 14 FFFF).
   EXPECT_EQ(unit.ask("04"), "7F0422");
   EXPECT_EQ(unit.ask("04", true), "7F0422");
+  EXPECT_EQ(unit.ask("04 00"), "7F0413") << "it has no parameters";
   EXPECT_EQ(unit.ask("14 FF FF FF"), "7F1422");
   EXPECT_EQ(unit.ask("14 FF FF 33"), "7F1422");
   EXPECT_EQ(unit.ask("14 FF FF"), "7F1413");
