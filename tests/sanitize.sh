@@ -2,7 +2,7 @@
 # Rounds of the suite beside a checker of memory, of undefined behaviour or of threads.       bash tests/sanitize.sh asan|tsan|valgrind...
 #   asan      address and undefined behaviour: every test, 50 hostile seeds, the built program
 #   tsan      data races: the tests that have threads, and the program where it works on several files at once
-#   valgrind  memory that was never written, by the release build: what reads foreign bytes, 5 hostile seeds, every capture
+#   valgrind  memory that was never written, by the release build: what reads foreign bytes, 50 hostile seeds, every capture
 # Builds in build/asan, build/tsan and build/release; CXX picks the compiler of a first build. Minutes each, valgrind longest.
 set -euo pipefail
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
@@ -104,7 +104,7 @@ valgrind() {
   # Not those that try thousands of cuts and damages: they are too slow here.
   local many='*AnyStream*:*CaptureWalk*:*Property*:*FrameWalk*:*EveryReader*:*Damaged*:*Gigabyte*'
   run "core_tests" "$build/tests/core_tests" --gtest_filter="$(tests_in core/capture core/isotp core/j1939 core/job core/journal):-$many"
-  seeds 5
+  seeds 50
   replays
 }
 
