@@ -1,6 +1,7 @@
 #include "core/j1939/transport.h"
 
 #include <algorithm>
+#include <cassert>
 #include <chrono>
 #include <span>
 #include <string>
@@ -211,7 +212,8 @@ void J1939Transport::grant(Transfers::iterator one, TimePoint at, TransportStep&
 
 void J1939Transport::abort(const Key& key, TimePoint at, std::uint8_t reason, TransportStep& step) const {
   const auto one = transfers_.find(key);
-  if (key.destination != kJ1939ServiceTool || one == transfers_.end() || one->second.delivered) return;
+  assert(one != transfers_.end() && !one->second.delivered && "only a transfer that runs is aborted");
+  if (key.destination != kJ1939ServiceTool) return;
   step.reply = reply_to(key.bus, key.source, one->second.group, at, {kControlAbort, reason});
 }
 

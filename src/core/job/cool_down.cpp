@@ -132,7 +132,8 @@ std::optional<Quantiles> CoolingCourse::below_in_s(double target_c, TimePoint no
   const auto q = quantiles(times, never);
   if (!q) return std::nullopt;
   Quantiles out{q->p10, q->p50, q->p90};
-  if (out[1] && out[0]) out[0] = std::min(*out[0], *out[1] * (1 - kNoWider));
+  // Where the middle is known, so is what lies before it.
+  if (out[1]) out[0] = std::min(*out[0], *out[1] * (1 - kNoWider));
   if (out[1] && out[2]) out[2] = std::max(*out[2], *out[1] * (1 + kNoWider));
   return out;
 }

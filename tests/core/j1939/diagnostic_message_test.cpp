@@ -143,6 +143,7 @@ TEST(DiagnosticMessage, ACutCodeIsRefused) {
 
 TEST(DiagnosticMessage, WhatFollowsTheCodeOfASingleFrameMustBeFill) {
   EXPECT_EQ(refused({0x04, 0xFF, 0xB1, 0x00, 0x03, 0x05, 0x7E, 0x00}), DiagnosticMessageError::remainder);
+  EXPECT_EQ(text_of(DiagnosticMessageError::remainder), "bytes behind the last code");
   // zeros instead of FF hide nothing
   EXPECT_EQ(read({0x04, 0xFF, 0xB1, 0x00, 0x03, 0x05, 0x00, 0x00}).codes.size(), 1U);
 }

@@ -84,6 +84,15 @@ TEST_F(SessionWithUs, IsAbortedWhenNothingComesAnyMore) {
   EXPECT_EQ(step.loss->why, kLossJ1939TimedOut);
 }
 
+TEST_F(SessionWithUs, ThatIsOverIsNotAbortedWhereOurAcknowledgeWasNotHeard) {
+  begin(14, 2);
+  feed(kData, packet(numbered(14), 1));
+  ASSERT_TRUE(feed(kData, packet(numbered(14), 2)).message);
+  const auto step = transport_.on_deadline(now_ + 1h);
+  EXPECT_FALSE(step.reply);
+  EXPECT_FALSE(step.loss);
+}
+
 TEST_F(SessionWithUs, IsRefusedWhenTooManyRun) {
   for (unsigned source = 0; source < J1939Transport::kMaxTransfers; ++source)
     feed(0x1CEC0000 | 0x4200 | source, announcement(kRts, 30, kSoftware));

@@ -193,6 +193,16 @@ TEST_F(J1939TransportTest, AHoldKeepsTheSessionWaiting) {
   EXPECT_TRUE(feed(0x18EBF903, packet(numbered(14), 2)).message);
 }
 
+TEST_F(J1939TransportTest, AClearToSendForNoPacketAtAllChangesNothing) {
+  // SAE J1939-21: packets are counted from 1
+  (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
+  (void)feed(0x18EBF903, packet(numbered(14), 1));
+  expect_nothing(feed(0x18EC03F9, "11 01 00 FF FF DA FE 00"));
+  const auto step = feed(0x18EBF903, packet(numbered(14), 2));
+  ASSERT_TRUE(step.message);
+  EXPECT_EQ(step.message->payload, numbered(14));
+}
+
 TEST_F(J1939TransportTest, ManagementOfAnotherGroupDoesNotTouchTheSession) {
   (void)feed(0x18ECF903, announcement(kRts, 14, 0xFEDA));
   (void)feed(0x18EBF903, packet(numbered(14), 1));

@@ -125,5 +125,17 @@ TEST_F(ByHandTest, AHotEngineIsSaidOfAReadingByHandToo) {
   EXPECT_THAT(last<CueEvent>().text, HasSubstr("coolant 88 °C, fluid 32 °C"));
 }
 
+TEST_F(ByHandTest, TheNextDeadlineIsTheSecondThatIsBridgedOrTheEndOfTheReading) {
+  const TimePoint read_at = now_;
+  by_hand(38);
+  EXPECT_EQ(watch_->deadline(), read_at + 1s);
+  now_ += 200ms;
+  reading("fluid_temperature", 38);
+  EXPECT_EQ(watch_->deadline(), now_ + 3s + 1us) << "a unit that answers is not bridged";
+  now_ = read_at + 58s;
+  reading("fluid_temperature", 38);
+  EXPECT_EQ(watch_->deadline(), read_at + 60s + 1us);
+}
+
 }  // namespace
 }  // namespace sumplog::testing

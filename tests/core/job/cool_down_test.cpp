@@ -226,6 +226,39 @@ TEST_F(CoolDownTest, ACoolantThatNobodyReadsIsAssumed) {
   EXPECT_THAT(forecasts_.back().assumes, Contains("coolant will be below 50 °C by then, too"));
 }
 
+TEST_F(CoolDownTest, WhereFluidOrCoolantNeverGetsColdEnoughTheCarIsNeverReady) {
+  for (const auto& [fluid_c, coolant_c] : std::vector<std::pair<double, double>>{{30, 70}, {70, 30}}) {
+    use(CoolDown::Target{{fluid_c}, Celsius{coolant_c}, true});
+    car_ = Car{90, 90, 45};
+    plan_->on_asked({}, 45);
+    forecasts_.clear();
+    for (int i = 0; i < 4; ++i) {
+      plan_->on_coolant(now_, std::round(car_.engine_c));
+      by_hand(car_.fluid_c);
+      wait(5);
+    }
+    ASSERT_FALSE(forecasts_.empty());
+    EXPECT_EQ(forecasts_.back().ready_in_s, Quantiles{}) << fluid_c;
+  }
+}
+
+TEST_F(CoolDownTest, ThatItIsNeverReadyIsSaidAtOnceAndNotRepeatedAllTheTime) {
+  car_.around_c = 45;
+  plan_->on_ambient(10);
+  plan_->on_asked({}, {});
+  three_by_hand(5);
+  ASSERT_EQ(forecasts_.size(), 1U);
+  ASSERT_TRUE(forecasts_.back().ready_in_s[1]);
+  plan_->on_ambient(45);
+  for (int i = 0; i < 4; ++i) {
+    wait(2);
+    plan_->on_fluid(now_, car_.fluid_c, 0.1);
+    update();
+  }
+  ASSERT_EQ(forecasts_.size(), 2U);
+  EXPECT_FALSE(forecasts_.back().ready_in_s[1]);
+}
+
 TEST_F(CoolDownTest, CallsOnceWhenItIsColdEnough) {
   plan_->on_asked({}, {});
   by_hand(35);

@@ -369,6 +369,17 @@ TEST_F(FluidWatchTest, WithoutAWindowAStaleTemperatureIsNotShownEither) {
 
 // --- the level check hears only what is believed ---
 
+TEST_F(FluidWatchTest, WithoutAWindowNothingIsShownOfABusThatIsAway) {
+  use(std::nullopt);
+  readings(40, 60);
+  ASSERT_TRUE(last<ThermalEvent>().temp_c);
+  link(LinkState::down);
+  wait(1s);
+  entry("reading_by_hand", R"({"value_c":39})");
+  EXPECT_EQ(last<ThermalEvent>().at, now_);
+  EXPECT_FALSE(last<ThermalEvent>().temp_c);
+}
+
 TEST_F(FluidWatchTest, AStaleForecastGivesTheLevelCheckNoReason) {
   JobConfiguration c;
   c.window = TemperatureWindow{{35}, {45}};

@@ -368,5 +368,42 @@ TEST_F(LateEntryTest, APlanTakesTheFanAndLeavesOutAnAirThatNobodyWorksIn) {
   }
 }
 
+TEST_F(LateEntryTest, APositionThatWasHeldNeedsNoSeconds) {
+  service_.selector_cycle = invented(std::vector<SelectorHold>{{"D", 3s}});
+  use();
+  drive(70s, 38, 0);
+  ASSERT_THAT(check().why, Contains("selector cycle is not complete: D"));
+  entry("position_held", R"({"position":"D"})");
+  EXPECT_THAT(check().why, Not(Contains("selector cycle is not complete: D")));
+}
+
+TEST_F(LateEntryTest, APlanTakesTheAirOfAUnitOrAPersonOnlyWhereItIsSaid) {
+  for (const auto& [air, said] : std::vector<std::pair<std::string, std::string>>{
+           {"still", "still air"}, {"draught", "still air, nobody said"}}) {
+    use();
+    reading("ambient_temperature", 10);
+    reading("ambient_temperature", std::nullopt);
+    entry("cool_down", R"({"air":")" + air + R"("})");
+    for (const char* const value : {"80", "70", "62"}) {
+      entry("reading_by_hand", std::string(R"({"value_c":)") + value + "}");
+      wait(10min);
+    }
+    ASSERT_FALSE(all<ForecastEvent>().empty());
+    EXPECT_THAT(all<ForecastEvent>().back().assumes,
+                ::testing::ElementsAre(said, "10 °C around the car, as the vehicle says",
+                                       "coolant will be below 50 °C by then, too"));
+  }
+}
+
+TEST_F(LateEntryTest, AnEngineWhoseSpeedIsNotKnownHasNotStopped) {
+  drive(10s, 80, 0);
+  reading("engine_speed", std::nullopt);
+  for (int value = 80; value > 60; value -= 4) {
+    reading("fluid_temperature", value);
+    wait(3min);
+  }
+  EXPECT_THAT(all<ForecastEvent>(), IsEmpty());
+}
+
 }  // namespace
 }  // namespace sumplog::testing
