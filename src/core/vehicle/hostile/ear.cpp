@@ -136,7 +136,6 @@ std::optional<Heard> Ear::on_frame(const CanFrame& frame, TimePoint at) {
     const std::size_t room = running.frame_length - offset - 1;
     const std::size_t least = std::min(left, room) + offset + 1;
     if (data.size() < least || data.size() > running.frame_length) return std::nullopt;
-    if (left > room && data.size() != running.frame_length) return std::nullopt;
     if (low != running.next) {
       drop_running();
       return std::nullopt;

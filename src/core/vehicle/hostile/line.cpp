@@ -78,8 +78,7 @@ void Line::on_frame(const CanFrame& heard, TimePoint now) {
   if (happens(faults_.corrupt)) change(frame);
   if (frame.kind == FrameKind::data && frame.length > 0 && happens(faults_.cut))
     frame.length = static_cast<std::uint8_t>(random_.below(frame.length));
-  if (!frame.fd && frame.kind == FrameKind::data && frame.length <= kClassicLength && happens(faults_.remote))
-    frame.kind = FrameKind::remote;
+  if (!frame.fd && frame.kind == FrameKind::data && happens(faults_.remote)) frame.kind = FrameKind::remote;
   TimePoint due = now;
   if (now >= stalled_until_ && happens(faults_.late)) due += within(part ? kMostLateInMessage : kMostLate);
   put(due, frame);

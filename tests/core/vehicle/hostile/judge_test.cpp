@@ -78,6 +78,39 @@ TEST_F(JudgeTest, FindsALineThatReplayDoesNotGive) {
   EXPECT_EQ(rule_of(judge_replay(trace_, replayed_)), "the same journal");
 }
 
+TEST_F(JudgeTest, SaysWhereLiveAndReplayedPart) {
+  const std::string last = replayed_.journal.back();
+  replayed_.journal.pop_back();
+  EXPECT_EQ(judge_replay(trace_, replayed_)->what, "only live: " + last);
+  trace_.journal.resize(trace_.journal.size() - 2);
+  EXPECT_EQ(judge_replay(trace_, replayed_)->what, "only replayed: " + replayed_.journal.back());
+  replayed_.journal[1] = "{}";
+  EXPECT_EQ(judge_replay(trace_, replayed_)->what, "live: " + trace_.journal[1] + "\n  replayed: {}");
+}
+
+TEST_F(JudgeTest, AsksEveryRule) {
+  const auto rule = [&](auto spoil) {
+    trace_ = sound().trace;
+    replayed_.journal = trace_.journal;
+    spoil();
+    replayed_.journal.resize(trace_.journal.size());
+    return rule_of(judge(plan_, trace_, replayed_));
+  };
+  EXPECT_EQ(rule([] {}), "none");
+  EXPECT_EQ(rule([&] { replayed_.journal[0] = "{}"; }), "the same journal");
+  EXPECT_EQ(rule([&] { trace_.sent.front().frame.length = 4; }), "no frame outside the guard's list");
+  EXPECT_EQ(rule([&] { trace_.wire.clear(); }), "no invented reading");
+  EXPECT_EQ(rule([&] { trace_.said_at.back() += 1s; }), "what ends by time is said in time");
+  EXPECT_EQ(rule([&] { replayed_.exchanges.clear(); }), "every request has one ending");
+  replayed_ = replay(sound().text);
+  EXPECT_EQ(rule([&] {
+              // The calm is long after the last reading.
+              plan_.scenario.lasts += 1h;
+              plan_.calm_from = plan_.scenario.lasts - 90s;
+            }),
+            "the job goes on");
+}
+
 TEST_F(JudgeTest, FindsAnInventedReading) {
   const std::size_t line = line_with({R"("kind":"reading")", R"("signal":"fluid_temperature","value":)"});
   const auto value = static_cast<int>(*JournalText(trace_.journal[line]).number("value"));
@@ -218,6 +251,14 @@ TEST_F(JudgeTest, ReportsTheSeedTheRuleTheTimeAndTheLinesBefore) {
   for (const std::string& words : {"seed " + std::to_string(plan_.seed), std::string("a rule"),
                                    trace_.journal.back(), std::string("sumplog simulate --hostile ")})
     EXPECT_NE(report.find(words), std::string::npos) << words;
+}
+
+TEST_F(JudgeTest, ReportsNoLineAfterTheFinding) {
+  const std::size_t middle = trace_.journal.size() / 2;
+  const std::string report =
+      report_of(plan_, trace_, {"a rule", JournalText(trace_.journal[middle]).at(), "what"});
+  EXPECT_NE(report.find(trace_.journal[middle]), std::string::npos);
+  EXPECT_EQ(report.find(trace_.journal.back()), std::string::npos);
 }
 
 }  // namespace
