@@ -279,7 +279,8 @@ Belief FluidWatch::measured_belief(TimePoint now) const {
   if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
-  if (!answered_at_ || !estimate_) return {WindowState::unknown, "no fluid temperature yet"};
+  if (!answered_at_ || !estimate_ || !estimate_->side)
+    return {WindowState::unknown, "no fluid temperature yet"};
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
   if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
   if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
@@ -294,16 +295,17 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const Belief by_hand = hand_.belief(now);
   const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
   const Belief& current = by_hand_alone ? by_hand : measured;
-  // Between two readings by hand a minute goes by: the forecast bridges it. The reading itself was said.
+  // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = by_hand_alone;
   const auto estimate = bridging_ ? hand_.estimate_at(now) : estimate_;
   const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
-                   (bridging_ && now - *said_at_ >= kBridgeEvery);
+                   (bridging_ && said_at_ && now - *said_at_ >= kBridgeEvery);
   if (estimate && (due || changed)) {
     // Without a window the temperature is shown all the same.
-    const bool believed = live || (!configuration_.window && no_value_why_.empty() && away_why_.empty());
+    const bool believed = live || (current.why == configuration_.no_window_why && !configuration_.window &&
+                                   no_value_why_.empty() && away_why_.empty());
     events.emplace_back(thermal_event(now, current, *estimate, believed));
     said_at_ = now;
   }
@@ -346,7 +348,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
   CueSituation situation;
   situation.now = now;
   situation.window = window_;
-  if (belief.state != WindowState::unknown) {
+  if (belief.state != WindowState::unknown && estimate) {
     situation.reading_c = belief.by_hand ? hand_.value_c() : reading_c_;
     if (estimate->announce_in_s) situation.announce_in_s = *estimate->announce_in_s;
     if (window_ == WindowState::inside && estimate->stay_s) situation.stay_low_s = (*estimate->stay_s)[0];
@@ -381,7 +383,7 @@ std::optional<std::string> FluidWatch::hot_engine(TimePoint now, const Belief& b
   s.minimum_stay_s = in_seconds(configuration_.minimum_stay);
   if (runs && estimate.stay_s) s.foretold_stay_s = (*estimate.stay_s)[1];
   const auto since = check_.running_since();
-  s.engine_warms_it_long = runs && now - *since >= kWarmsItLong;
+  s.engine_warms_it_long = runs && since && now - *since >= kWarmsItLong;
   return hot_engine_warning(s);
 }
 
@@ -392,9 +394,9 @@ std::optional<TimePoint> FluidWatch::earliest() const {
     const TimePoint old = *answered_at_ + configuration_.fresh + Duration{1};
     if (old > now_ && (!first || old < *first)) first = old;
   }
-  if (bridging_) {
+  if (bridging_ && said_at_) {
     const TimePoint next = *said_at_ + kBridgeEvery;
-    if (!first || next < *first) first = next;
+    if (next > now_ && (!first || next < *first)) first = next;
   }
   if (const auto ends = hand_.ends(); ends && *ends > now_ && (!first || *ends < *first)) first = ends;
   return first;
