@@ -103,8 +103,9 @@ class AscReader final : public TextReader {
       return;
     }
     Words words(line);
-    if (is_time(words.peek())) {
-      if (const auto at = event_time(words.take())) {
+    if (const auto offset = stamp_us(words.peek())) {
+      (void)words.take();
+      if (const auto at = event_time(*offset)) {
         on_event(words, *at, number);
       } else {
         log_.bad_record(number, "the time is out of range");
@@ -178,13 +179,13 @@ class AscReader final : public TextReader {
     }
   }
 
-  static bool is_time(std::string_view word) {
-    return word.find('.') != std::string_view::npos && decimal_micros(word).has_value();
+  /// Microseconds; nothing: the line does not begin with a time, and is none of a frame.
+  static std::optional<std::int64_t> stamp_us(std::string_view word) {
+    return word.find('.') == std::string_view::npos ? std::nullopt : decimal_micros(word);
   }
 
-  std::optional<TimePoint> event_time(std::string_view word) {
+  std::optional<TimePoint> event_time(std::int64_t offset) {
     constexpr std::int64_t kMaxOffset = kAscLongest.count();
-    const std::int64_t offset = *decimal_micros(word);  // is_time holds
     if (offset > kMaxOffset || offset < -kMaxOffset) return std::nullopt;
     if (next_start_) {
       if (offset < last_offset_) start_ = *next_start_;
