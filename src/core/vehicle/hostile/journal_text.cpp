@@ -36,7 +36,7 @@ std::optional<double> JournalText::number(std::string_view key) const {
 TimePoint JournalText::at() const {
   std::int64_t us = 0;
   for (const char c : text("t"))
-    if (c != '.') us = us * 10 + (c - '0');  // six decimals, always
+    if (c >= '0' && c <= '9') us = us * 10 + (c - '0');  // six decimals, always
   return at_micros(us);
 }
 

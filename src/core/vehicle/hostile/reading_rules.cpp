@@ -67,8 +67,9 @@ double big_endian(const Bytes& bytes, std::size_t at, std::size_t count) {
   return raw;
 }
 
-/// The value of `signal` in a positive answer (a message that was heard has at least a byte), and which PID or DID gives it.
+/// The value of `signal` in a positive answer, and which PID or DID gives it.
 std::optional<std::pair<double, std::uint16_t>> read_answer(std::string_view signal, const Bytes& answer) {
+  if (answer.empty()) return std::nullopt;
   if (answer[0] == 0x62 && answer.size() >= 3) {
     const auto id = static_cast<std::uint16_t>(answer[1] << 8 | answer[2]);
     for (const Quantity& one : kIdentifiers)
@@ -180,7 +181,7 @@ class Listening {
 };
 
 bool asks_for(const Bytes& request, std::uint8_t service, std::uint16_t id) {
-  if (request[0] != service) return false;
+  if (request.empty() || request[0] != service) return false;
   if (service == 0x01)
     return std::find(request.begin() + 1, request.end(), static_cast<std::uint8_t>(id)) != request.end();
   for (std::size_t at = 1; at + 1 < request.size(); at += 2)

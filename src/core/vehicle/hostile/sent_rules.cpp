@@ -22,7 +22,7 @@ bool reads_only(std::span<const std::uint8_t> request) {
   const std::size_t length = request.size();
   if (length == 0) return false;
   switch (request[0]) {
-    case 0x01: return length >= 2;
+    case 0x01: return length >= 2 && length <= 7;
     case 0x02: return length == 3 || length == 5 || length == 7;
     case 0x03:
     case 0x07:
@@ -139,7 +139,7 @@ class Knowledge {
     const bool late = frame.at - own->at > kEchoInTime;
     ours_.erase(own);
     const std::size_t length = frame.bytes[0];
-    if (length > 7) return;  // flow control
+    if (length == 0 || length > 7) return;  // flow control
     // A late echo cannot be told from another tester's frame: the program may hold on to what it asked after it.
     if (!late) std::erase_if(requests_, [&](const Request& one) { return one.id == frame.id; });
     requests_.push_back({frame.id, frame.bytes[1], at + kAnswerOpen});
