@@ -47,6 +47,8 @@ Pairing::Pairing(AddressBook book) : book_(std::move(book)) {}
 
 Pairing::Asked* Pairing::find(const Message& answer) {
   const auto& payload = answer.payload;
+  // ISO 14229-1: bit 6 of the service tells an answer from a request.
+  if ((payload[0] & service::kPositiveOffset) == 0) return nullptr;
   const bool negative = payload[0] == service::kNegativeResponse;
   if (negative && payload.size() < kNegativeLength) return nullptr;
   const auto answered =

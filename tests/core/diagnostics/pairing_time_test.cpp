@@ -152,6 +152,17 @@ TEST_F(PairingTest, ANegativeResponseToAnotherServiceIsALoss) {
   EXPECT_EQ(said(), Said{"7E1>7E9 silent"});
 }
 
+TEST_F(PairingTest, AServiceThatOnlyARequestHasIsNoAnswer) {
+  ask(0x7E0, "C5");
+  answer(kEngine, "05");  // C5 + 40, but for what does not fit into a byte
+  ask(0x7E1, "45");
+  answer(kTransmission, "85");
+  EXPECT_EQ(losses_.size(), 2U);
+  EXPECT_TRUE(exchanges_.empty());
+  answer(kEngine, "7FC511");  // ISO 14229-1: serviceNotSupported
+  EXPECT_EQ(said(), Said{"7E0>7E8 refused 17"});
+}
+
 TEST_F(PairingTest, WhatIsNotDiagnosticDoesNothing) {
   say(standard_id(0x123), "62D10549");
   say(kTransmission, "");
