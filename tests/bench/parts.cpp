@@ -23,7 +23,8 @@ CanFrame frame(std::uint32_t id, std::initializer_list<std::uint8_t> bytes, std:
 void usual_line(benchmark::State& state) {
   const std::string text = kLine + '\n' + kLine;
   CanFrame read;
-  for (auto _ : state) benchmark::DoNotOptimize(read_usual_line(text, read));
+  UsualLineBefore before;
+  for (auto _ : state) benchmark::DoNotOptimize(read_usual_line(text, before, read));
 }
 BENCHMARK(usual_line);
 

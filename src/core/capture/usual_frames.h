@@ -15,12 +15,12 @@ class UsualFrames {
   /// Takes the next line of `lines` when it is of the usual form, and nothing else waits in `log`.
   /// out  nullptr when it is not: nothing was taken
   [[nodiscard]] Item* take(LineBuffer& lines, ReadingLog& log) {
-    return log.has_item() ? nullptr : taken(read_usual_line(lines.rest(), frame()), lines, log);
+    return log.has_item() ? nullptr : taken(read_usual_line(lines.rest(), before_, frame()), lines, log);
   }
   /// The same, when the line behind it is here and begins so.
   [[nodiscard]] Item* take_before(char first, LineBuffer& lines, ReadingLog& log) {
     if (log.has_item()) return nullptr;
-    const std::size_t bytes = read_usual_line(lines.rest(), frame());
+    const std::size_t bytes = read_usual_line(lines.rest(), before_, frame());
     return lines.rest().substr(bytes).starts_with(first) ? taken(bytes, lines, log) : nullptr;
   }
 
@@ -33,6 +33,7 @@ class UsualFrames {
     return &item_;
   }
 
+  UsualLineBefore before_;
   Item item_ = CanFrame{};
 };
 

@@ -13,20 +13,13 @@
 namespace sumplog {
 namespace {
 
-constexpr std::size_t kPoint = 11;                      // "(1700000000.123456) ": place of the point,
-constexpr std::size_t kClosing = 18;                    // of the parenthesis,
+constexpr std::size_t kFraction = 12;                   // "(1700000000.123456) ": place of the fraction
 constexpr std::size_t kBus = 20;                        // and of the interface name
+constexpr std::size_t kWord = 8;                        // characters that are looked at as one number
 [[maybe_unused]] constexpr std::size_t kMostBytes = 8;  // linux/can.h, CAN_MAX_DLEN
 constexpr std::int64_t kMicrosPerSecond = 1000000;
 constexpr std::uint32_t kMaxStandard = 0x7FF;       // ISO 11898-1, 11 bit
 constexpr std::uint32_t kMaxExtended = 0x1FFFFFFF;  // ISO 11898-1, 29 bit; above: an error frame
-
-/// A few characters: cheaper than a call that compares any number of them.
-bool begins_with(const char* text, std::string_view word) {
-  for (const char c : word)
-    if (*text++ != c) return false;
-  return true;
-}
 
 /// Eight characters as one number, the first one lowest, on every processor.
 std::uint64_t eight(const char* text) {
@@ -81,62 +74,89 @@ std::optional<std::uint8_t> read_bytes(const char* text, std::uint8_t* bytes) {
 #endif
 }
 
+/// 3 or 8 hex digits in front of a '#'; nullptr when there is something else, or no identifier of a data frame.
+const char* read_id(const char* text, CanId& id) {
+  constexpr std::size_t kStandardDigits = 3;
+  constexpr std::size_t kExtendedDigits = 8;
+  if (text[kStandardDigits] == '#') {
+    // Each digit is a number, or has a bit above all of them.
+    const std::uint32_t value = hex_value(text[0]) << 8 | hex_value(text[1]) << 4 | hex_value(text[2]);
+    const std::uint32_t seen = hex_value(text[0]) | hex_value(text[1]) | hex_value(text[2]);
+    if (seen >= kNoHexDigit || value > kMaxStandard) return nullptr;
+    id = standard_id(value);
+    return text + kStandardDigits;
+  }
+  std::uint32_t value = 0;
+  std::uint32_t seen = 0;
+  for (std::size_t i = 0; i < kExtendedDigits; ++i) {
+    const std::uint32_t digit = hex_value(text[i]);
+    seen |= digit;
+    value = value << 4 | digit;
+  }
+  if (text[kExtendedDigits] != '#' || seen >= kNoHexDigit || value > kMaxExtended) return nullptr;
+  id = extended_id(value);
+  return text + kExtendedDigits;
+}
+
+/// What is left of digits and the characters behind them, as they are expected.
+/// in   word  differs from the expected one, with '0' for each digit, in these bits
+/// out  all digits are digits, and the rest is the same
+bool only_digits_differ(std::uint64_t difference, std::uint64_t digits) {
+  return ((difference | ((difference & digits) + (0x0606060606060606 & digits))) &
+          ~(0x0F0F0F0F0F0F0F0F & digits)) == 0;
+}
+
+/// The ten digits between '(' and '.'.
+bool read_second(const char* text, UsualLineBefore& before) {
+  const std::uint64_t first = eight(text + 1);
+  const auto ninth = static_cast<std::uint8_t>(text[9] - '0');
+  const auto tenth = static_cast<std::uint8_t>(text[10] - '0');
+  if (text[0] != '(' || text[kFraction - 1] != '.' || !all_digits(first) || ninth > 9 || tenth > 9)
+    return false;
+  before.second_us =
+      (std::int64_t{number_of(first)} * 100 + std::int64_t{ninth} * 10 + tenth) * kMicrosPerSecond;
+  before.second_text = {eight(text), eight(text + kFraction - kWord)};
+  return true;
+}
+
+bool read_time(const char* text, UsualLineBefore& before, TimePoint& at) {
+  constexpr std::uint64_t kExpected = 0x2029303030303030;  // "000000) "
+  constexpr std::uint64_t kDigits = 0x0000FFFFFFFFFFFF;
+  if ((eight(text) != before.second_text[0] || eight(text + kFraction - kWord) != before.second_text[1]) &&
+      !read_second(text, before))
+    return false;
+  const std::uint64_t fraction = eight(text + kFraction) ^ kExpected;
+  if (!only_digits_differ(fraction, kDigits)) return false;
+  at = at_micros(before.second_us + number_of(fraction << 16));
+  return true;
+}
+
 /// The name that ends with the next blank; nullptr when it cannot be one, or may have been cut: then the plain way looks at it.
-const char* read_bus(const char* text, BusName& bus) {
-  const std::string_view last = bus.text();
-  if (!last.empty() && text[last.size()] == ' ' && begins_with(text, last)) return text + last.size();
+const char* read_bus(const char* text, UsualLineBefore& before) {
+  if (before.bus_mask != 0 && (eight(text) & before.bus_mask) == before.bus_text)
+    return text + before.bus.text().size();
   std::size_t length = 0;
   while (text[length] != ' ') {
     if (text[length] == '\t' || text[length] == '\n' || ++length == BusName::kMaxLength) return nullptr;
   }
   if (length == 0) return nullptr;
-  bus = BusName(std::string_view(text, length));
+  before.bus = BusName(std::string_view(text, length));
+  before.bus_mask = length < kWord ? ~std::uint64_t{0} >> (8 * (kWord - 1 - length)) : 0;
+  before.bus_text = eight(text) & before.bus_mask;
   return text + length;
-}
-
-/// 3 or 8 hex digits in front of a '#'; nullptr when there is something else, or no identifier of a data frame.
-const char* read_id(const char* text, CanId& id) {
-  constexpr std::size_t kStandardDigits = 3;
-  constexpr std::size_t kExtendedDigits = 8;
-  const bool standard = text[kStandardDigits] == '#';
-  const std::size_t digits = standard ? kStandardDigits : kExtendedDigits;
-  std::uint32_t value = 0;
-  std::uint32_t seen = 0;
-  for (std::size_t i = 0; i < digits; ++i) {
-    const std::uint32_t digit = hex_value(text[i]);
-    seen |= digit;
-    value = value << 4 | digit;
-  }
-  if (text[digits] != '#' || seen >= kNoHexDigit || value > (standard ? kMaxStandard : kMaxExtended))
-    return nullptr;
-  id = standard ? standard_id(value) : extended_id(value);
-  return text + digits;
-}
-
-bool read_time(const char* text, TimePoint& at) {
-  constexpr std::uint64_t kTwoZeros = 0x3030;
-  const std::uint64_t seconds = eight(text + 1);
-  const std::uint64_t fraction = eight(text + kPoint + 1) << 16 | kTwoZeros;
-  const auto ninth = static_cast<std::uint8_t>(text[9] - '0');
-  const auto tenth = static_cast<std::uint8_t>(text[10] - '0');
-  if (text[0] != '(' || text[kPoint] != '.' || text[kClosing] != ')' || text[kClosing + 1] != ' ')
-    return false;
-  if (!all_digits(seconds) || !all_digits(fraction) || ninth > 9 || tenth > 9) return false;
-  const std::int64_t whole = std::int64_t{number_of(seconds)} * 100 + std::int64_t{ninth} * 10 + tenth;
-  at = at_micros(whole * kMicrosPerSecond + number_of(fraction));
-  return true;
 }
 
 }  // namespace
 
-std::size_t read_usual_line(std::string_view text, CanFrame& frame) {
-  if (text.size() < kUsualLineRoom || !read_time(text.data(), frame.at)) return 0;
-  const char* const behind_bus = read_bus(text.data() + kBus, frame.bus);
+std::size_t read_usual_line(std::string_view text, UsualLineBefore& before, CanFrame& frame) {
+  if (text.size() < kUsualLineRoom || !read_time(text.data(), before, frame.at)) return 0;
+  const char* const behind_bus = read_bus(text.data() + kBus, before);
   if (behind_bus == nullptr) return 0;
   const char* const behind_id = read_id(behind_bus + 1, frame.id);
   if (behind_id == nullptr) return 0;
   const auto length = read_bytes(behind_id + 1, frame.bytes.data());
   if (!length) return 0;
+  frame.bus = before.bus;
   frame.length = *length;
   return static_cast<std::size_t>(behind_id + 1 - text.data()) + 2 * frame.length + 1;
 }

@@ -23,10 +23,20 @@ constexpr char kUsual[] = "(1700000000.123456) can0 7E9#0462D10549000000";
 std::size_t read(const std::string& line, CanFrame& frame, const std::string& behind = "0462D10549000000") {
   std::string text = line + '\n';
   while (text.size() < line.size() + 1 + kUsualLineRoom) text += behind;
-  CanFrame plain = frame;
-  const std::size_t bytes = read_usual_line(text, frame);
-  EXPECT_EQ(read_usual_line_plain(text, plain), bytes) << line;
+  UsualLineBefore nothing;
+  const std::size_t bytes = read_usual_line(text, nothing, frame);
+  CanFrame plain;
+  UsualLineBefore nothing_plain;
+  EXPECT_EQ(read_usual_line_plain(text, nothing_plain, plain), bytes) << line;
   EXPECT_TRUE(bytes == 0 || plain == frame) << line;
+  // Behind lines that are nearly the same, and behind itself: the same.
+  for (const std::string& one : {std::string(kUsual), line}) {
+    UsualLineBefore before;
+    CanFrame again;
+    (void)read_usual_line(one + '\n' + std::string(kUsualLineRoom, ' '), before, again);
+    EXPECT_EQ(read_usual_line(text, before, again), bytes) << line;
+    EXPECT_TRUE(bytes == 0 || again == frame) << line;
+  }
   return bytes;
 }
 
@@ -82,9 +92,11 @@ TEST(UsualLine, LeavesEveryOtherFormToThePlainWay) {
 TEST(UsualLine, IsReadWithEnoughBehindItAlone) {
   const std::string line = std::string(kUsual) + '\n';
   CanFrame frame;
-  EXPECT_EQ(read_usual_line(line, frame), 0);
-  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size() - 1, ' '), frame), 0);
-  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size(), ' '), frame), line.size());
+  UsualLineBefore before;
+  EXPECT_EQ(read_usual_line(line, before, frame), 0);
+  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size() - 1, ' '), before, frame), 0);
+  EXPECT_EQ(read_usual_line(line + std::string(kUsualLineRoom - line.size(), ' '), before, frame),
+            line.size());
 }
 
 TEST(UsualLine, EndsWithItsNewline) {
