@@ -61,7 +61,7 @@ ExitStatus run_export(const CommonOptions& common, const ExportOptions& options)
   if (!frames) bytes = ReadingTable::header();
   Output out;
   while (true) {
-    auto item = recording->next();
+    auto item = frames ? recording->next() : recording->next_that_counts();
     if (!item) return report(item.error(), ExitStatus::failed);
     if (!*item) break;
     if (frames) {

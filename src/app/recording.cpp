@@ -52,14 +52,14 @@ Result<void> Recording::begin() {
   return {};
 }
 
-Result<const Item*> Recording::next() {
+Result<const Item*> Recording::next(const PassBy& pass) {
   const Item* item = nullptr;
   if (!ahead_.empty()) {
     at_hand_ = std::move(ahead_.front());
     ahead_.pop_front();
     item = &*at_hand_;
   } else {
-    const auto read = file_.next();
+    const auto read = next_of_file(pass);
     if (!read) return tl::unexpected(read.error());
     item = *read;
   }
@@ -72,6 +72,24 @@ Result<const Item*> Recording::next() {
   ended_ = true;
   at_hand_ = End{last_};
   return &*at_hand_;
+}
+
+Result<const Item*> Recording::next_of_file(const PassBy& pass) {
+  TimePoint latest = TimePoint::min();
+  for (;;) {
+    const auto read = file_.next();
+    if (!read) return tl::unexpected(read.error());
+    const auto* const frame = *read == nullptr ? nullptr : std::get_if<CanFrame>(*read);
+    if (frame != nullptr && pass.covers(*frame)) {
+      latest = std::max(latest, frame->at);
+      continue;
+    }
+    if (latest != TimePoint::min()) {
+      flow_.on_passed(latest);
+      last_ = std::max(last_, latest);
+    }
+    return *read;
+  }
 }
 
 ExitStatus Recording::report_ending() const {

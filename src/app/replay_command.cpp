@@ -47,7 +47,7 @@ ExitStatus run_replay(const CommonOptions& common, const ReplayOptions& options)
       pace.waits() || options.input == "-";  // a pipe may be live; a file is read at once
   Output out;
   while (true) {
-    auto item = recording->next();
+    auto item = recording->next_that_counts();
     if (!item) return report(item.error(), ExitStatus::failed);
     if (!*item) break;
     pace.wait_for(time_of(**item));

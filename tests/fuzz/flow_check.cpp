@@ -65,6 +65,11 @@ std::vector<std::string> journal_of(const std::vector<Item>& items, const std::v
   Output out;
   JournalWatch watch(decoders);
   for (const Item& item : items) {
+    const auto* const frame = std::get_if<CanFrame>(&item);
+    if (frame != nullptr && flow.pass_by().covers(*frame)) {
+      flow.on_passed(frame->at);
+      continue;
+    }
     out.clear();
     flow.on_item(item, out);
     watch.on_output(out);

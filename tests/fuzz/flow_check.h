@@ -32,10 +32,10 @@ class JournalWatch {
   std::optional<TimePoint> fluid_at_;  ///< of the newest fluid reading with a value
 };
 
-/// The journal of these items.
+/// The journal of these items, as `replay` goes through them: frames that it may leave out are left out.
 [[nodiscard]] std::vector<std::string> journal_of(const std::vector<Item>& items,
                                                   const std::vector<Decoder>& decoders);
-/// The same as a live job has it: an `advance` at each deadline.
+/// The same as a live job has it: every frame, and an `advance` at each deadline.
 [[nodiscard]] std::vector<std::string> live_journal_of(const std::vector<Item>& items,
                                                        const std::vector<Decoder>& decoders);
 void require_same_journal(const std::vector<std::string>& one, const std::vector<std::string>& other,

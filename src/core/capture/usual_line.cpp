@@ -98,12 +98,12 @@ const char* read_id(const char* text, CanId& id) {
   return text + kExtendedDigits;
 }
 
-/// What is left of digits and the characters behind them, as they are expected.
-/// in   word  differs from the expected one, with '0' for each digit, in these bits
-/// out  all digits are digits, and the rest is the same
-bool only_digits_differ(std::uint64_t difference, std::uint64_t digits) {
-  return ((difference | ((difference & digits) + (0x0606060606060606 & digits))) &
-          ~(0x0F0F0F0F0F0F0F0F & digits)) == 0;
+/// Six digits and what stands behind them.
+/// in   difference  from "000000" and that, bit by bit
+/// out  each of the six is a digit, and the rest is the same
+bool only_digits_differ(std::uint64_t difference) {
+  const std::uint64_t carried = (difference & 0x0000FFFFFFFFFFFF) + 0x0000060606060606;
+  return ((difference | carried) & 0xFFFFF0F0F0F0F0F0) == 0;
 }
 
 /// The ten digits between '(' and '.'.
@@ -121,12 +121,11 @@ bool read_second(const char* text, UsualLineBefore& before) {
 
 bool read_time(const char* text, UsualLineBefore& before, TimePoint& at) {
   constexpr std::uint64_t kExpected = 0x2029303030303030;  // "000000) "
-  constexpr std::uint64_t kDigits = 0x0000FFFFFFFFFFFF;
   if ((eight(text) != before.second_text[0] || eight(text + kFraction - kWord) != before.second_text[1]) &&
       !read_second(text, before))
     return false;
   const std::uint64_t fraction = eight(text + kFraction) ^ kExpected;
-  if (!only_digits_differ(fraction, kDigits)) return false;
+  if (!only_digits_differ(fraction)) return false;
   at = at_micros(before.second_us + number_of(fraction << 16));
   return true;
 }

@@ -13,8 +13,9 @@ inline constexpr std::size_t kUsualLineRoom = 64;
 
 /// What the usual line before had: a second has thousands of lines, and a log mostly one bus.
 struct UsualLineBefore {
-  std::array<std::uint64_t, 2> second_text{};  ///< "(1700000" and, from its fifth character on, "0000000."
-  std::int64_t second_us = 0;                  ///< what it says
+  /// "(1700000" and, from its fifth character on, "0000000."; at first the second 0.
+  std::array<std::uint64_t, 2> second_text{0x3030303030303028, 0x2E30303030303030};
+  std::int64_t second_us = 0;  ///< what it says
   BusName bus;
   std::uint64_t bus_text = 0;  ///< name and blank, when both are eight characters at most
   std::uint64_t bus_mask = 0;  ///< of what counts in bus_text; 0 when there is none

@@ -23,6 +23,9 @@ std::size_t smallest_long_single(std::size_t length, std::size_t address_bytes) 
   return shorter - address_bytes - pci + 1;
 }
 
+// Bytes that are made room for at once, if a first frame claims as many; more of them grow with the data that comes.
+constexpr std::size_t kUsualMessage = 256;
+
 /// Smallest FF_DL: one more than what a single frame of the same length holds.
 /// src  ISO 15765-2:2016, FF_DL minimum (8, 7 with an address byte; above 8 bytes RX_DL - 1, RX_DL - 2)
 std::size_t smallest_first(std::size_t length, std::size_t address_bytes) {
@@ -129,6 +132,7 @@ void Receiver::on_first(const CanFrame& frame, TransportStep& step) {
   in_block_ = 0;
   frames_ = 1;
   const auto payload = data.subspan(begin);
+  payload_.reserve(std::min(length, kUsualMessage));
   payload_.assign(payload.begin(), payload.end());
   step.reply = flow_control(frame, kFlowContinue);
 }

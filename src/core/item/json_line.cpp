@@ -102,7 +102,11 @@ std::string json_array(const std::vector<std::string>& values) {
   return text + "]";
 }
 
-JsonLine::JsonLine() : line_("{") {}
+JsonLine::JsonLine() {
+  constexpr std::size_t kUsualLine = 256;  // bytes: most lines of a journal grow no further
+  line_.reserve(kUsualLine);
+  line_ += '{';
+}
 
 void JsonLine::key(std::string_view name) {
   if (line_.size() > 1) line_ += ',';

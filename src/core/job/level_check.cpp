@@ -191,7 +191,9 @@ void LevelCheck::object_to_settling(TimePoint now, std::vector<Objection>& found
 
 std::vector<Objection> LevelCheck::objections(TimePoint now) const {
   if (!service_) return {};
+  constexpr std::size_t kMostKinds = 8;
   std::vector<Objection> found;
+  found.reserve(kMostKinds);
   if (window_ == WindowState::unknown)
     found.push_back(
         {Condition::reading, window_why_.empty() ? "no live reading" : window_why_, true, window_why_});
@@ -221,6 +223,7 @@ CheckEvent LevelCheck::judge(TimePoint now, const std::vector<Objection>& object
     event.why.emplace_back("no service file: the conditions of the level check are not known");
     return event;
   }
+  event.why.reserve(objections.size());
   bool unknown = false;
   bool mixing = false;
   for (const Objection& one : objections) {

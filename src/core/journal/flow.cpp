@@ -12,7 +12,7 @@ namespace sumplog {
 class Flow::Parts {
  public:
   void on_item(const Item& item, Output& out) {
-    const TimePoint at = std::max(now_, std::clamp(time_of(item), kEarliestTime, kLatestTime));
+    const TimePoint at = later(time_of(item));
     const bool first = !layers_;  // with it the journal begins, whatever it is
     if (first) {
       now_ = at;
@@ -36,6 +36,12 @@ class Flow::Parts {
     due_ = layers_->deadline();
   }
 
+  void on_passed(TimePoint at) { now_ = later(at); }
+
+  [[nodiscard]] PassBy pass_by() const {
+    if (!layers_) return {};
+    return {&layers_->meanings(), due_.value_or(TimePoint::max())};
+  }
   [[nodiscard]] std::optional<TimePoint> deadline() const { return due_; }
   [[nodiscard]] TimePoint now() const { return now_; }
 
@@ -52,6 +58,9 @@ class Flow::Parts {
     const auto* frame = std::get_if<CanFrame>(&item);
     return frame != nullptr && (!due_ || *due_ > at) && !layers_->looks_at(*frame);
   }
+  [[nodiscard]] TimePoint later(TimePoint at) const {
+    return std::max(now_, std::clamp(at, kEarliestTime, kLatestTime));
+  }
 
   TimePoint now_ = TimePoint::min();
   ConfigurationReader configuration_;
@@ -66,6 +75,12 @@ Flow& Flow::operator=(Flow&&) noexcept = default;
 
 void Flow::on_item(const Item& item, Output& out) {
   parts_->on_item(item, out);
+}
+PassBy Flow::pass_by() const {
+  return parts_->pass_by();
+}
+void Flow::on_passed(TimePoint at) {
+  parts_->on_passed(at);
 }
 std::optional<TimePoint> Flow::deadline() const {
   return parts_->deadline();

@@ -7,6 +7,7 @@
 #include "core/isotp/message.h"
 #include "core/item/item.h"
 #include "core/journal/event.h"
+#include "core/journal/pass_by.h"
 
 namespace sumplog {
 
@@ -40,6 +41,9 @@ class Flow {
 
   /// Appends to `out`.
   void on_item(const Item& item, Output& out);
+  /// Frames that need not come in. Whoever leaves them out says when the latest of them was heard.
+  [[nodiscard]] PassBy pass_by() const;
+  void on_passed(TimePoint latest);
   /// When the shell must record an `advance`, at the latest. Nothing: no deadline is set.
   [[nodiscard]] std::optional<TimePoint> deadline() const;
   [[nodiscard]] TimePoint now() const;

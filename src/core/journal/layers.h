@@ -33,6 +33,8 @@ class Layers {
   [[nodiscard]] bool looks_at(const CanFrame& frame) {
     return frame.kind == FrameKind::error || meaning_of(frame.id).any();
   }
+  /// What was found out of identifiers so far.
+  [[nodiscard]] const IdentifierMeanings& meanings() const { return meanings_; }
 
  private:
   [[nodiscard]] Meaning meaning_of(CanId id) {

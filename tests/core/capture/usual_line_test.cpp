@@ -62,6 +62,23 @@ TEST(UsualLine, ReadsWhatCandumpWrites) {
   }
 }
 
+TEST(UsualLine, ABusOfAnyLengthIsNoneThatBeginsAlike) {
+  UsualLineBefore before;
+  UsualLineBefore before_plain;
+  const std::string name = "fourteen_chars";
+  for (std::size_t length = 1; length <= name.size(); ++length)
+    for (const std::string& bus :
+         {name.substr(0, length), name.substr(0, length), name.substr(0, length - 1) + 'x'}) {
+      const std::string text = "(1700000000.123456) " + bus + " 7E9#00\n" + std::string(kUsualLineRoom, ' ');
+      CanFrame frame;
+      EXPECT_NE(read_usual_line(text, before, frame), 0) << bus;
+      EXPECT_EQ(frame.bus.text(), bus);
+      CanFrame plain;
+      EXPECT_NE(read_usual_line_plain(text, before_plain, plain), 0) << bus;
+      EXPECT_EQ(plain, frame) << bus;
+    }
+}
+
 TEST(UsualLine, LeavesEveryOtherFormToThePlainWay) {
   for (const std::string line : {"",
                                  "(",
@@ -87,6 +104,11 @@ TEST(UsualLine, LeavesEveryOtherFormToThePlainWay) {
     CanFrame frame;
     EXPECT_EQ(read(line, frame), 0) << line;
   }
+}
+
+TEST(UsualLine, NothingBeforeIsNoSecond) {
+  CanFrame frame;
+  EXPECT_EQ(read(std::string(12, '\0') + std::string(kUsual).substr(12), frame), 0);
 }
 
 TEST(UsualLine, IsReadWithEnoughBehindItAlone) {
