@@ -7,6 +7,7 @@
 #include "app/job_finding.h"
 #include "app/job_place.h"
 #include "app/live_page.h"
+#include "app/program_log.h"
 #include "io/job_file.h"
 #include "io/serving_note.h"
 #include "io/verify.h"
@@ -27,9 +28,13 @@ bool written_just_now(const std::string& path) {
   return age >= age.zero() && age <= kSameCar;
 }
 
+/// Whether it can be gone on with. A closed one was ended; of another the log says why it is left.
 bool open_job(const std::string& path) {
-  const auto state = verify(path);
-  return state && (state->state == SealState::open || state->state == SealState::torn);
+  const auto found = verify(path);
+  if (!found || found->state == SealState::changed)
+    log_warning("the job that was interrupted is left as it is: " +
+                (found ? path + ": " + found->text() : found.error().text()));
+  return found && (found->state == SealState::open || found->state == SealState::torn);
 }
 
 }  // namespace

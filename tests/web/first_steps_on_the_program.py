@@ -138,6 +138,21 @@ def goes_on_after_a_kill(folder):
     served.end("terminate")
     led("err-6").end("terminate")
 
+    served = led("err-7")
+    must(served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})[0] == 200, "a choice")
+    until(lambda: served.ask("GET", "/api/setup")[0] == 404, "the job")
+    until(lambda: '"fluid_temperature"' in served.ask("GET", "/api/state")[1], "the fluid temperature")
+    served.end("kill")
+    path = max(glob.glob(os.path.join(folder, "2*.log")), key=os.path.getmtime)
+    with open(path, "r+b") as file:
+        text = file.read()
+        at = text.index(b"K. Example")
+        file.seek(at)
+        file.write(b"J")
+    wary = led("err-8")
+    must("is left as it is: " + path in wary.err(), wary.err())
+    wary.end("terminate")
+
 
 def cues_run_a_program(folder):
     lamp = os.path.join(folder, "lamp")
