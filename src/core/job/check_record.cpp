@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/job/hand_thermometer.h"
+#include "core/journal/wrapped_text.h"
 
 namespace sumplog {
 namespace {
@@ -24,21 +25,23 @@ CheckRecord::CheckRecord() {
   spells(Condition::by_hand).breaks(kLongAgo, "", true);
 }
 
-void CheckRecord::note(TimePoint now, const std::vector<Objection>& objections, const Belief& measured,
-                       const Belief& by_hand, std::optional<TimePoint> read_at, bool exceeded) {
+void CheckRecord::note(TimePoint now, const std::vector<Objection>& objections,
+                       const std::vector<std::string>& codes, const Belief& measured, const Belief& by_hand,
+                       std::optional<TimePoint> read_at, bool exceeded) {
   std::array<std::optional<std::pair<std::string, bool>>, kConditions> broken;
   std::map<std::string_view, bool> unticked;
   for (const Objection& one : objections) {
     if (one.condition == Condition::ticked) unticked[one.detail] = true;
     auto& said = broken[static_cast<std::size_t>(one.condition)];
     if (said)
-      said->first += "; " + one.detail;  // codes of two units
+      said->first += "; " + one.detail;
     else
       said.emplace(one.detail, one.unknown);
   }
   const auto set = [&](Condition condition, std::optional<std::pair<std::string, bool>> why) {
     broken[static_cast<std::size_t>(condition)] = std::move(why);
   };
+  if (!codes.empty()) set(Condition::sensor_code, std::pair(joined(codes, "; "), false));
   set(Condition::reading, std::nullopt);
   set(Condition::window, std::nullopt);
   set(Condition::by_hand, std::nullopt);

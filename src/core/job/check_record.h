@@ -21,12 +21,13 @@ class CheckRecord {
 
   /// What holds from `now` on.
   /// in   objections  of the service file's conditions; those about the reading and the window are judged here instead
+  ///      codes       what fault codes speak against the unit, also while a second thermometer stands in for it
   ///      measured    what the unit says
   ///      by_hand     what a second thermometer says
   ///      read_at     when a reading of the unit was last live
   ///      exceeded    the window was exceeded, and the fluid has not been below the start limit since
-  void note(TimePoint now, const std::vector<Objection>& objections, const Belief& measured,
-            const Belief& by_hand, std::optional<TimePoint> read_at, bool exceeded);
+  void note(TimePoint now, const std::vector<Objection>& objections, const std::vector<std::string>& codes,
+            const Belief& measured, const Belief& by_hand, std::optional<TimePoint> read_at, bool exceeded);
   /// A second thermometer was read.
   void on_hand_reading(TimePoint at);
   /// From now on what was before `out` is not asked for any more; nothing: the plug is in.

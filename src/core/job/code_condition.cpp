@@ -49,6 +49,11 @@ std::vector<std::string> CodeCondition::objections() const {
   return texts;
 }
 
+bool CodeCondition::objects() const {
+  return std::any_of(sensor_codes_.begin(), sensor_codes_.end(),
+                     [](const auto& one) { return !one.second.empty(); });
+}
+
 std::optional<TimePoint> CodeCondition::read_at(const std::string& ecu) const {
   const auto read = read_at_.find(unit_of(ecu));
   return read == read_at_.end() ? std::nullopt : std::optional(read->second);

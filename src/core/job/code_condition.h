@@ -23,6 +23,8 @@ class CodeCondition {
 
   /// "fault code P0711 in 7E9 …", one for each unit that told one.
   [[nodiscard]] std::vector<std::string> objections() const;
+  /// Whether there is one.
+  [[nodiscard]] bool objects() const;
   /// Why the codes of this unit do not count as read at `now`; empty when they do.
   /// in   ecu  the unit that gives the fluid temperature; empty: not known yet
   [[nodiscard]] std::string missing(const std::string& ecu, Duration within, TimePoint now) const;

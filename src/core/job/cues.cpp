@@ -59,6 +59,8 @@ void Cues::alarm(const CueSituation& s, std::vector<Event>& events) {
     events.emplace_back(CueEvent{s.now, "engine_stopped", "engine stopped with the plug out: plug in"});
   if (no_reading_.rises(s.plug_out && s.window == WindowState::unknown))
     events.emplace_back(CueEvent{s.now, "no_reading", "no reading: plug in"});
+  // Said with the plug in, the end of the window is said again to whoever takes it out all the same.
+  if (came_out_.rises(s.plug_out) && said_ == Step::window_ended) said_ = Step::ends_in_1_min;
   if (s.hot_engine && !hot_said_ && !s.plug_out) {
     hot_said_ = true;
     events.emplace_back(CueEvent{s.now, "hot_engine", *s.hot_engine});

@@ -20,7 +20,7 @@ struct CueSituation {
   std::optional<double> announce_in_s;    ///< until the window starts at the earliest; nothing: not ahead
   std::optional<double> stay_low_s;       ///< what is left of the stay, 10 % quantile; inside only
   std::optional<std::string> hot_engine;  ///< a warning; nothing: there is none
-  bool fast = false;                      ///< the window will be too short, or the rise is too fast
+  bool fast = false;                      ///< the window will be too short
   bool falling = false;                   ///< the fluid cools: what lies below the window is not ahead of it
   bool plug_out = false;
   std::optional<bool> engine_runs;  ///< nothing: not known
@@ -77,6 +77,7 @@ class Cues {
   bool hot_said_ = false;   ///< in this approach
   Alarm engine_stopped_;
   Alarm no_reading_;
+  Alarm came_out_;  ///< the plug
 };
 
 }  // namespace sumplog

@@ -118,8 +118,9 @@ void FluidWatch::take(const ReadingEvent& reading, std::vector<Event>& events) {
   no_value_why_.clear();
   away_why_.clear();
   gap_why_.clear();
-  fresh_reading_ = true;
   estimate_ = thermometer_->estimate();
+  if (unit_is_left_out(reading.at)) return;
+  fresh_reading_ = true;
   if (!doubt_.why().empty() || (estimate_ && estimate_->substitute)) return;
   recent_.add(reading.at, reading_c_, configuration_.fresh);
   cool_down_.on_fluid(reading.at, reading_c_, thermometer_config_.step.value);
@@ -180,6 +181,7 @@ void FluidWatch::on_entry(const Entry& entry, std::vector<Event>& events) {
   if (pours_fluid(entry)) {
     if (thermometer_) thermometer_->announce(Announcement::fluid_added);
     check_.on_fluid_added(at);
+    verdict_.on_fluid_added(at);
     doubt_.on_fluid_changed(at);
     cool_down_.on_fluid_changed();
   }
@@ -275,6 +277,10 @@ bool FluidWatch::interrupted(TimePoint now) const {
   return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
+bool FluidWatch::unit_is_left_out(TimePoint now) const {
+  return check_.codes().objects() && hand_.belief(now).state != WindowState::unknown;
+}
+
 Belief FluidWatch::measured_belief(TimePoint now) const {
   if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
@@ -293,7 +299,8 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   news_ = false;
   const Belief measured = measured_belief(now);
   const Belief by_hand = hand_.belief(now);
-  const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
+  const bool by_hand_alone = unit_is_left_out(now) || (measured.state == WindowState::unknown &&
+                                                       by_hand.state != WindowState::unknown);
   const Belief& current = by_hand_alone ? by_hand : measured;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = by_hand_alone;
@@ -319,7 +326,7 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   window_ = current.state;
   window_why_ = current.why;
 
-  check_.on_window(window_, window_why_, live && estimate->fast, current.by_hand);
+  check_.on_window(window_, window_why_, live && estimate->fast, current.by_hand, exceeded_);
   const auto objections = check_.objections(now);
   CheckEvent check = check_.judge(now, objections);
   if (!check_said_ || check_said_->state != check.state || check_said_->why != check.why ||
@@ -327,7 +334,8 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
     events.push_back(check);
     check_said_ = std::move(check);
   }
-  verdict_.record().note(now, objections, measured, by_hand, answered_at_, exceeded_);
+  verdict_.record().note(now, objections, check_.codes().objections(), measured, by_hand, answered_at_,
+                         exceeded_);
   if (configuration_.window) say_cues(now, current, estimate, events);
   cool_down_.update(now, events);
   due_ = earliest();
@@ -339,7 +347,8 @@ void FluidWatch::record_fluid(TimePoint now, const Belief& belief, const Thermal
   verdict_.record().course().on_fluid(now, value_c, rate);
   verdict_.on_fluid(now, value_c);
   const auto& service = configuration_.service;
-  if (belief.state == WindowState::above) exceeded_ = true;
+  const bool counts = belief.by_hand || !check_.codes().objects();
+  if (belief.state == WindowState::above && counts) exceeded_ = true;
   if (!service || !service->start_limit || value_c < service->start_limit->value.value) exceeded_ = false;
 }
 

@@ -30,7 +30,7 @@ class FluidWatch {
   /// What a unit told about its fault codes.
   void on_codes(const CodesEvent& codes) {
     check_.codes().on_codes(codes);
-    due_ = earliest();
+    news_ = true;
   }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
@@ -48,6 +48,8 @@ class FluidWatch {
  private:
   [[nodiscard]] std::optional<TimePoint> earliest() const;
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
+  /// Fault codes speak against the unit, and a second thermometer says where the fluid is: then that one counts alone.
+  [[nodiscard]] bool unit_is_left_out(TimePoint now) const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
   /// What of a reading the cool-down plan needs.

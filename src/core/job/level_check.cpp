@@ -58,8 +58,10 @@ void LevelCheck::follow_engine(const Live& rpm, bool hole) {
   ran_ = runs;
 }
 
-void LevelCheck::on_window(WindowState state, const std::string& why, bool fast, bool by_hand) {
+void LevelCheck::on_window(WindowState state, const std::string& why, bool fast, bool by_hand,
+                           bool exceeded) {
   window_by_hand_ = by_hand;
+  exceeded_ = exceeded;
   window_ = state;
   window_why_ = why;
   fast_ = fast;
@@ -210,6 +212,13 @@ std::vector<Objection> LevelCheck::objections(TimePoint now) const {
     found.push_back({Condition::window, "fluid is below the window", false, {}});
   if (window_ == WindowState::above)
     found.push_back({Condition::window, "fluid is above the window", false, {}});
+  // The metal is hotter than a fluid that merely fell back: it rises again at once.
+  if (exceeded_ && service_->start_limit && window_ != WindowState::above)
+    found.push_back({Condition::start_limit,
+                     "window was exceeded: let it cool below " +
+                         fixed(service_->start_limit->value.value, 0) + " °C first",
+                     false,
+                     {}});
   if (fast_ && window_ != WindowState::above)
     found.push_back({Condition::rate, "fluid warms too fast: the window will be too short", false, {}});
   return found;

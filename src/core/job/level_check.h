@@ -1,4 +1,5 @@
 #pragma once
+#include <algorithm>
 #include <map>
 #include <optional>
 #include <set>
@@ -24,8 +25,9 @@ class LevelCheck {
 
   /// A hold of the selector cycle that became long enough or ended too soon is appended to `events`.
   void on_reading(const ReadingEvent& reading, std::vector<Event>& events);
-  /// `by_hand`: the state rests on a second thermometer.
-  void on_window(WindowState state, const std::string& why, bool fast, bool by_hand);
+  /// in   by_hand   the state rests on a second thermometer
+  ///      exceeded  the window was exceeded, and the fluid has not been below the start limit since
+  void on_window(WindowState state, const std::string& why, bool fast, bool by_hand, bool exceeded);
   /// What speaks against the unit's own temperature.
   [[nodiscard]] CodeCondition& codes() { return codes_; }
   [[nodiscard]] const CodeCondition& codes() const { return codes_; }
@@ -35,7 +37,7 @@ class LevelCheck {
   void on_position_held(TimePoint at, TimePoint now, const std::string& position,
                         std::optional<Duration> held, std::vector<Event>& events);
   /// Fluid was poured in: it must mix, as after engine start.
-  void on_fluid_added(TimePoint at) { added_at_ = at; }
+  void on_fluid_added(TimePoint at) { added_at_ = std::max(added_at_.value_or(at), at); }
   /// A person says that one of the conditions holds that no bus shows, or that it holds no longer.
   void on_ticked(const std::string& condition, bool holds);
   /// Bus away or program stopped: nothing that was seen before counts as live.
@@ -83,6 +85,7 @@ class LevelCheck {
   WindowState window_ = WindowState::unknown;
   std::string window_why_;
   bool window_by_hand_ = false;
+  bool exceeded_ = false;
   CodeCondition codes_;
   bool fast_ = false;
   std::optional<TimePoint> running_since_;

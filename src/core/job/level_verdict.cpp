@@ -13,6 +13,7 @@ namespace {
 /// Where the service file says nothing else: codes were read at most so long before plug out. Common practice, no source.
 constexpr Duration kCodesWithin = std::chrono::minutes{15};
 
+constexpr std::size_t kMostAdded = 64;  // own choice: more pourings than a job has in its last minutes
 constexpr std::size_t kMostHoles = 16;  // own choice: of more, the last one grows
 
 void add(std::vector<std::string>& why, std::string reason) {
@@ -51,6 +52,11 @@ void LevelVerdict::on_fluid(TimePoint at, double value_c) {
   if (!check_->out.temp_c || *check_->out.temp_c >= point_c || value_c < point_c) return;
   check_->decision_c = value_c;
   check_->decision_at = at;
+}
+
+void LevelVerdict::on_fluid_added(TimePoint at) {
+  added_.push_back(at);
+  if (added_.size() > kMostAdded) added_.pop_front();
 }
 
 void LevelVerdict::on_hole(TimePoint from, TimePoint to, const std::string& why) {
@@ -172,6 +178,8 @@ std::vector<Spell> LevelVerdict::window_spells(TimePoint in, bool by_hand) const
   const TimePoint out = check_->out.at;
   std::vector<Spell> spells = record_.of(Condition::window).between(out, in);
   if (!by_hand) return spells;
+  // A unit against which fault codes speak the whole time says nothing of the window.
+  if (lasted(record_.of(Condition::sensor_code).between(out, in)) == in - out) spells.clear();
   // A reading at the very moment of plug in counts.
   for (Spell& one : record_.of(Condition::by_hand).between(out, in + Duration{1}))
     if (!one.unknown) spells.push_back(std::move(one));
@@ -232,12 +240,19 @@ void LevelVerdict::object_to_state(TimePoint in, bool by_hand, std::vector<std::
                         }));
 }
 
+bool LevelVerdict::unsettled(TimePoint at) const {
+  if (!service_->settling_time) return false;
+  return std::any_of(added_.begin(), added_.end(), [&](TimePoint added) {
+    return added <= at && at - added < service_->settling_time->value;
+  });
+}
+
 void LevelVerdict::object_to_settling(TimePoint in, std::vector<std::string>& why) const {
   if (record_.of(Condition::settled).at(check_->out.at))
     add(why, "the plug came out within the settling time after engine start");
-  if (record_.of(Condition::settled_addition).at(check_->out.at))
+  if (unsettled(check_->out.at))
     add(why, "the plug came out within the settling time after fluid was added");
-  else if (record_.of(Condition::settled_addition).at(in))
+  else if (unsettled(in))
     add(why, "the plug came in within the settling time after fluid was added");
 }
 

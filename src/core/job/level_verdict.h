@@ -1,4 +1,5 @@
 #pragma once
+#include <deque>
 #include <optional>
 #include <string>
 #include <vector>
@@ -33,9 +34,12 @@ class LevelVerdict {
   void on_plug_out(const PlugMoved& plug);
   /// Appends the verdict, if the plug was out.
   void on_plug_in(const PlugMoved& plug, std::vector<Event>& events);
+  /// Fluid was poured in.
+  /// in   at  as the person says; entered late it may lie before plug out
+  void on_fluid_added(TimePoint at);
   /// An entry `level_seen`. After plug in the verdict is said again with it.
   void on_level_seen(const Entry& entry, std::vector<Event>& events);
-  /// A believed reading while the plug is out.
+  /// A believed reading; of those while the plug is out the decision point is told.
   void on_fluid(TimePoint at, double value_c);
   /// The program was stopped, or something that was recorded cannot be read.
   /// in   why  "the program was stopped for 95 s with the plug out"
@@ -55,6 +59,8 @@ class LevelVerdict {
   [[nodiscard]] std::vector<std::string> reasons(const PlugMoved& in, bool by_hand) const;
   void object_to_reading(TimePoint in, bool by_hand, std::vector<std::string>& why) const;
   void object_to_state(TimePoint in, bool by_hand, std::vector<std::string>& why) const;
+  /// Fluid had been poured in less than the settling time before `at`.
+  [[nodiscard]] bool unsettled(TimePoint at) const;
   void object_to_settling(TimePoint in, std::vector<std::string>& why) const;
   void object_to_unit(const PlugMoved& in, std::vector<std::string>& why) const;
   void object_to_preparation(TimePoint in, std::vector<std::string>& why) const;
@@ -69,6 +75,7 @@ class LevelVerdict {
   Duration fresh_;
   CheckRecord record_;
   Confirmations confirmations_;
+  std::deque<TimePoint> added_;       ///< when fluid was poured in, the last times
   std::optional<Check> check_;        ///< the plug is out
   std::optional<VerdictEvent> last_;  ///< as it was said
 };

@@ -81,6 +81,22 @@ TEST_F(CuesTest, CooledThroughTheWindowWithThePlugOutItsEndIsCalledOut) {
   EXPECT_THAT(below(0), IsEmpty());
 }
 
+TEST_F(CuesTest, APlugThatIsTakenOutAboveTheWindowIsCalledBack) {
+  inside(36, 200);
+  EXPECT_THAT(above(), ElementsAre("window_ended"));
+  now_is.plug_out = true;
+  EXPECT_THAT(above(), ElementsAre("window_ended"));
+  EXPECT_THAT(above(), IsEmpty());
+}
+
+TEST_F(CuesTest, APlugThatIsTakenOutWhenTheFluidFellBackIsCalledBackWhenItRisesAgain) {
+  inside(36, 200);
+  above();
+  now_is.plug_out = true;
+  EXPECT_THAT(inside(44, 200), IsEmpty());
+  EXPECT_THAT(above(), ElementsAre("window_ended"));
+}
+
 TEST_F(CuesTest, WithoutADecisionPointNoneIsSaid) {
   cues = Cues{std::nullopt};
   EXPECT_THAT(inside(44, 300), ElementsAre("window_starts"));

@@ -412,6 +412,7 @@ TEST_F(FluidWatchTest, CodesThatAreReadWhileNothingElseComesHaveTheirEnd) {
   codes.service = "03";
   codes.codes.emplace();
   watch_->on_codes(codes);
+  watch_->update(now_, events_);
   EXPECT_EQ(watch_->deadline(), now_ + 15min + Duration{1});
 }
 

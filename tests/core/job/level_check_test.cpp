@@ -41,8 +41,8 @@ class LevelCheckTest : public ::testing::Test {
     if (!value) r.quality = Quality::suspect;
     check_->on_reading(r, events_);
   }
-  void window(WindowState state, const std::string& why = "", bool fast = false) {
-    check_->on_window(state, why, fast, false);
+  void window(WindowState state, const std::string& why = "", bool fast = false, bool exceeded = false) {
+    check_->on_window(state, why, fast, false, exceeded);
   }
   void wait(Duration d) { now_ += d; }
 
@@ -398,6 +398,29 @@ TEST_F(LevelCheckTest, FluidThatWasAddedMustMix) {
   expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after fluid was added"});
   keep(2s);
   EXPECT_GE(now_, mixed);
+  expect(CheckState::may_start, {});
+}
+
+TEST_F(LevelCheckTest, AnOlderAdditionThatIsEnteredLateDoesNotShortenTheMixing) {
+  prepare();
+  check_->on_fluid_added(now_);
+  check_->on_fluid_added(now_ - 90s);
+  expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after fluid was added"});
+}
+
+TEST_F(LevelCheckTest, AWindowThatWasExceededIsNoPlaceToStartUntilTheFluidWasCold) {
+  ServiceFile service = full_service();
+  service.start_limit = Sourced<Celsius>{Celsius{30}, Origin::invented, {}, 0};
+  use(service);
+  prepare();
+  window(WindowState::inside, "", false, true);
+  expect(CheckState::not_yet, {"window was exceeded: let it cool below 30 °C first"});
+  window(WindowState::below, "", false, true);
+  expect(CheckState::not_yet,
+         {"fluid is below the window", "window was exceeded: let it cool below 30 °C first"});
+  window(WindowState::above, "", false, true);
+  expect(CheckState::stop, {"fluid is above the window"});
+  window(WindowState::inside);
   expect(CheckState::may_start, {});
 }
 

@@ -187,6 +187,24 @@ TEST_F(VerdictTest, APlugThatComesOutAgainAboveTheStartLimit) {
   EXPECT_THAT(why(), ElementsAre("begun above the start limit of 30 °C after the window was exceeded"));
 }
 
+TEST_F(VerdictTest, AboveTheStartLimitItIsSaidBeforeThePlugComesOut) {
+  ready();
+  warm(47);
+  Car cooling;
+  cooling.c_per_min = -4;
+  while (fluid_c_ > 41) drive(500ms, cooling);
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
+  EXPECT_THAT(last<CheckEvent>().why, ElementsAre("window was exceeded: let it cool below 30 °C first"));
+}
+
+TEST_F(VerdictTest, ACodeEndsMayStartAtOnce) {
+  ready();
+  ASSERT_EQ(last<CheckEvent>().state, CheckState::may_start);
+  codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
+  EXPECT_EQ(last<CheckEvent>().at, now_);
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
+}
+
 TEST_F(VerdictTest, BelowTheStartLimitAnExceededWindowIsForgotten) {
   ready();
   warm(47);
