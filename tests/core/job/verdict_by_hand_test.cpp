@@ -466,6 +466,14 @@ TEST_F(VerdictTest, AReadingThatWasLostIsSaidOfTheUnitWhereItAnsweredBefore) {
   EXPECT_THAT(why(), ElementsAre(HasSubstr("the reading was lost")));
 }
 
+TEST_F(VerdictTest, AReadingThatWasLostAllTheTimeWithoutOneByHandIsSaidToBeLost) {
+  const Car silent = ready_then_silent();
+  entry("plug_out");
+  drive(20s, silent);
+  entry("plug_in");
+  EXPECT_THAT(why(), Contains(HasSubstr("the reading was lost for 20 s, from plug out on")));
+}
+
 TEST_F(VerdictTest, OfManyReadingsByHandTheFirstIsForgotten) {
   for (const int more : {63, 64}) {
     const Car silent = ready_then_silent();
