@@ -473,7 +473,7 @@ bool Asker::finished() const {
          std::none_of(plan_.tasks().begin(), plan_.tasks().end(), [&](const Task& task) {
            // Where nobody answers, nobody is asked what he is.
            if (task.kind == TaskKind::information && !extended_known_) return false;
-           return task.state == TaskState::active || task.state == TaskState::waiting;
+           return task.state == TaskState::active;  // only a job has questions that wait for their unit
          });
 }
 

@@ -65,7 +65,7 @@ void Asker::on_late_answer(const Exchange& exchange) {
   if (exchange.result != ExchangeResult::answered) return;
   for (std::size_t i = 0; i < plan_.tasks().size(); ++i) {
     Task& task = plan_.tasks()[i];
-    if (task.kind == TaskKind::group || task.payload() != exchange.asked) continue;
+    if (task.payload() != exchange.asked) continue;
     if (task.target == to) {
       learn_patience(exchange);
       task.failures = 0;

@@ -38,7 +38,7 @@ void Asker::ask_for_sweep(Task task) {
   task.of_sweep = true;
   auto& tasks = plan_.tasks();
   for (std::size_t i = 0; i < tasks.size(); ++i) {
-    if (!tasks[i].of_sweep || tasks[i].state == TaskState::active || is_under_way(i)) continue;
+    if (!tasks[i].of_sweep || tasks[i].state == TaskState::active) continue;
     tasks[i] = std::move(task);
     return;
   }

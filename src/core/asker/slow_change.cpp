@@ -40,7 +40,7 @@ void SlowChange::on_payload(std::span<const std::uint8_t> payload, TimePoint at)
     const int most_pair = most_step(kPairStep, kPairStepEvery, between);
     for (std::size_t i = 0; i < size; ++i) {
       places_[i].byte.add(static_cast<std::int8_t>(payload[i] - last_[i]), most_byte);
-      if (i + 1 == size) break;
+      if (i + 1 == size) continue;  // no byte stands behind it
       const auto pair = [i](auto&& bytes, std::size_t high) {
         return bytes[i + high] << 8 | bytes[i + 1 - high];
       };

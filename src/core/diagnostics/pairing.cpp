@@ -93,7 +93,7 @@ void Pairing::close(const Endpoint& key, TimePoint at, PairingStep& step) {
     if (somebody_known || !asked.pending.empty() || !asked.done.empty()) return;
     silent.unit.reset();
   } else {
-    if (!asked.pending.empty() || !asked.done.empty()) return;
+    if (!asked.pending.empty()) return;  // had it answered, the question would be closed
     silent.unit = book_.response_of(key);
   }
   step.exchanges.push_back(std::move(silent));

@@ -26,7 +26,6 @@ Sender::Sender(const SenderConfig& config) : config_(config) {
 
 SenderStep Sender::start(std::span<const std::uint8_t> payload, TimePoint now) {
   assert(idle() && !payload.empty());
-  if (!idle() || payload.empty()) return {};
   payload_.assign(payload.begin(), payload.end());
   sent_ = 0;
   const std::size_t at = address_bytes();

@@ -1,6 +1,7 @@
 #include "core/isotp/transport.h"
 
 #include <algorithm>
+#include <cassert>
 #include <string>
 #include <utility>
 
@@ -79,8 +80,9 @@ void Transport::note(Known& one) {
       std::lower_bound(receiving_.begin(), receiving_.end(), one.first,
                        [](const Known* known, const Endpoint& from) { return known->first < from; });
   const bool noted = place != receiving_.end() && *place == &one;
-  if (one.second.receiving() && !noted) receiving_.insert(place, &one);
-  if (!one.second.receiving() && noted) receiving_.erase(place);
+  assert(noted || one.second.receiving());  // what is not noted yet has just begun
+  if (!noted) receiving_.insert(place, &one);
+  if (!one.second.receiving()) receiving_.erase(place);
 }
 
 ReceiverConfig Transport::config_of(const Endpoint& from, Role role) const {

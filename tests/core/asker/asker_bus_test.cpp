@@ -328,5 +328,20 @@ TEST_F(AskerTest, ALinkThatComesUpAgainEndsAllWaitingForSilentUnits) {
   EXPECT_GE(sent_to(kGearbox).size(), 3U) << "after half a second, one, two";
 }
 
+TEST_F(AskerTest, WhatTheGuardRefusesStaysSoWhenAnotherTesterAsksIt) {
+  start(two_units());
+  ASSERT_TRUE(asker_->next(now_));
+  asker_->on_refused(GuardRefusal::service_not_listed);
+  Exchange theirs;
+  theirs.asked_at = theirs.ended_at = now_;
+  theirs.request = kAll;
+  theirs.unit = kEngineVoice;
+  theirs.asked = {0x01, 0x00};
+  theirs.response = support_answer(0, {0x0C});
+  theirs.result = ExchangeResult::answered;
+  asker_->on_exchange(theirs);
+  EXPECT_EQ(why_not("01 00"), text_of(GuardRefusal::service_not_listed));
+}
+
 }  // namespace
 }  // namespace sumplog::asker_test

@@ -5,14 +5,16 @@ namespace {
 
 class AskerOfGroups : public AskerTest {
  protected:
-  /// The fluid temperature in a group of unit 3.
-  void start_groups(PlanPurpose purpose = PlanPurpose::job) {
+  /// The fluid temperature in a group of unit 3, and the same group of unit 4.
+  void start_groups(PlanPurpose purpose = PlanPurpose::job, bool of_another_too = false) {
     Decoder decoder;
     Signal fluid;
     fluid.name = "fluid_temperature";
     fluid.source = SpnSource{0xFEF8, 177, 3};
     fluid.poll_period = 1s;
     decoder.signals = {fluid};
+    fluid.source = SpnSource{0xFEF8, 177, 4};
+    if (of_another_too) decoder.signals.push_back(fluid);
     answers_ = [](const Request&) { return std::vector<Answer>{}; };
     AskerSettings settings{kBus};
     settings.purpose = purpose;
@@ -20,6 +22,20 @@ class AskerOfGroups : public AskerTest {
   }
   void acknowledgement(std::uint32_t id, const Bytes& bytes) {
     asker_->on_frame(data_frame(now_, kBus, extended_id(id), bytes), false);
+  }
+  /// Until groups were sent, whose echoes are to come by hand.
+  void send_groups_without_echo() {
+    run_for(2s);
+    asker_->on_address_claimed(now_);
+    echo_ = false;
+    sent_.clear();
+    while (count("18EA03F9 F8FE00") == 0 && !HasFatalFailure()) run_for(10ms);
+  }
+  void echo(std::uint32_t id, const Bytes& bytes) {
+    asker_->on_frame(data_frame(now_, kBus, extended_id(id), bytes), true);
+  }
+  void group_of_unit_3() {
+    asker_->on_message({now_, now_, at(extended_id(0x18FEF803)), 0xFEF8, Bytes(8, 0xFF)});
   }
   std::string why() const { return why_not("F8 FE00 of 18EA03F9"); }
 };
@@ -115,6 +131,54 @@ TEST_F(AskerOfGroups, TheFramesOfAnotherServiceToolAreNoSignThatTheVehicleIsAwak
   acknowledgement(0x18FECA03, {0, 0, 0, 0, 0, 0, 0, 0});
   run_for(900ms);
   EXPECT_FALSE(sent_.empty());
+}
+
+TEST_F(AskerOfGroups, TheEchoOfARequestIsTheOneToThatUnit) {
+  start_groups(PlanPurpose::job, true);
+  send_groups_without_echo();
+  run_for(80ms);
+  ASSERT_EQ(count("18EA03F9 F8FE00"), 1U);
+  ASSERT_EQ(count("18EA04F9 F8FE00"), 1U);
+  echo(0x18EA04F9, {0xF8, 0xFE, 0x00});
+  run_for(900ms);
+  EXPECT_EQ(count("18EA04F9 F8FE00"), 1U) << "it waits for an answer";
+  EXPECT_GE(count("18EA03F9 F8FE00"), 2U) << "it was not sent";
+}
+
+TEST_F(AskerOfGroups, AnEarlierRequestToThatUnitThatComesBackLateIsNoEcho) {
+  start_groups();
+  send_groups_without_echo();
+  echo(0x18EA03F9, {0xCA, 0xFE, 0x00});
+  run_for(900ms);
+  EXPECT_GE(count("18EA03F9 F8FE00"), 2U);
+}
+
+TEST_F(AskerOfGroups, AGroupThatIsToldBeforeOurRequestWasOnTheBusIsNoAnswerToIt) {
+  start_groups();
+  send_groups_without_echo();
+  group_of_unit_3();
+  run_for(900ms);
+  EXPECT_GE(count("18EA03F9 F8FE00"), 2U);
+}
+
+TEST_F(AskerOfGroups, WhatIsAskedOnceAndAnsweredIsNotAskedAgain) {
+  start_groups(PlanPurpose::who);
+  asker_->on_address_claimed(now_);
+  while (count("18EA03F9 F8FE00") == 0 && !HasFatalFailure()) run_for(10ms);
+  run_for(10ms);
+  group_of_unit_3();
+  run_for(60s);
+  EXPECT_EQ(count("18EA03F9 F8FE00"), 1U);
+  EXPECT_EQ(count("18EAFFF9 00EE00"), 2U) << "what was not answered";
+}
+
+TEST_F(AskerOfGroups, AnAcknowledgementSaysNothingOfAQuestionThatIsNoGroup) {
+  // The identifier 7DF has 07 where a request for a group has its unit, and 01 00 is asked with it.
+  start_groups();
+  while (count("7DF 0100") == 0 && !HasFatalFailure()) run_for(1ms);
+  run_for(10ms);
+  acknowledgement(0x18E8FF07, {1, 0xFF, 0xFF, 0xFF, 0xF9, 0, 0, 0});
+  EXPECT_EQ(why_not("01 00"), "");
 }
 
 }  // namespace

@@ -248,6 +248,16 @@ TEST(BitRateSearch, ErrorsThatAreCountedBeforeTheLinkStandsAsOrderedAreOfTheOldR
   EXPECT_FALSE(search.order().listen_only) << "nobody was heard at this one: it may be asked";
 }
 
+TEST(BitRateSearch, WhereErrorsAreCountedBeforeTheFirstRequestNoneIsSent) {
+  BitRateSearch search({500'000}, true, kStart);
+  search.on_order_done(kStart);
+  search.on_time(kStart + 1s);
+  search.on_order_done(kStart + 1s);
+  ASSERT_FALSE(search.order().listen_only);
+  search.on_errors_counted();
+  EXPECT_FALSE(search.next_request(kStart + 1s));
+}
+
 TEST(BitRateSearch, AFrameOfAnotherWhileAskingIsAnAnswer) {
   // The second request is asked on 18DB33F1: what comes on 7DF then is not ours.
   BitRateSearch search({500'000}, true, kStart);

@@ -312,5 +312,75 @@ TEST_F(SweepOfAUnit, TooManyPromisingOnesAreAskedInTurnAndNobodyIsForgotten) {
   }
 }
 
+TEST_F(SweepOfAUnit, OneThatMovedSlowlyAndIsPutOffIsAskedAsSeldomAsTheOthers) {
+  start("7E1:1A00");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  step();
+  ++value_;
+  ASSERT_EQ(step(21s), "221A00");
+  EXPECT_EQ(sweep_->due(unit_), now_ + 20ms + 3s);
+  answers_ = [](const Bytes&) { return 0x22; };  // ISO 14229-1: conditions not correct
+  ASSERT_EQ(step(4s), "221A00");
+  EXPECT_EQ(sweep_->due(unit_), now_ + 20ms + 20s);
+}
+
+TEST_F(SweepOfAUnit, AnExchangeOfAnEarlierQuestionWithTheSameWordsLeavesTheOneThatIsOut) {
+  start("7E1:1A00-1A01");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  steps(2);
+  now_ += 1min;
+  const auto task = sweep_->take(unit_, now_);
+  ASSERT_TRUE(task);
+  Exchange earlier = refused_to_another(task->payload());
+  earlier.asked_at = now_ - 1s;
+  earlier.negative_code = 0x22;
+  sweep_->on_exchange(earlier);
+  EXPECT_EQ(sweep_->due(unit_), TimePoint::min());
+  earlier.asked_at = now_;
+  sweep_->on_exchange(earlier);
+  EXPECT_GT(sweep_->due(unit_), TimePoint::min()) << "that was it";
+}
+
+TEST_F(SweepOfAUnit, OneThatIsStillAwaitedIsNotAskedAgainAndHoldsThePassUp) {
+  start("7E1:1A00-1A01");
+  answers_ = [](const Bytes&) { return kAnswers; };
+  steps(2);
+  ASSERT_EQ(sweep_->progress().pass, 2);
+  now_ += 1min;
+  const auto awaited = sweep_->take(unit_, now_);
+  ASSERT_TRUE(awaited);
+  Exchange late = refused_to_another(awaited->payload());
+  ASSERT_EQ(step(), "221A01") << "is it alive? It is";
+  EXPECT_EQ(sweep_->progress().pass, 2);
+  EXPECT_EQ(sweep_->due(unit_), now_ + 20ms + 20s) << "not at once, as what was awaited would be";
+  late.result = ExchangeResult::silent;
+  sweep_->on_exchange(late);
+  EXPECT_EQ(sweep_->progress().pass, 3);
+}
+
+TEST_F(SweepOfAUnit, AUnitThatNeverAnsweredIsNotAskedWithoutEnd) {
+  start("7E1:1A00");
+  for (int i = 0; i < 2; ++i) {
+    const auto task = sweep_->take(unit_, now_);
+    ASSERT_TRUE(task);
+    Exchange silence = refused_to_another(task->payload());
+    silence.result = ExchangeResult::silent;
+    sweep_->on_exchange(silence);
+  }
+  EXPECT_FALSE(sweep_->take(unit_, now_));
+  EXPECT_FALSE(sweep_->due(unit_));
+}
+
+TEST_F(SweepOfAUnit, ThePassIsThatOfTheUnitThatIsFarthestBehind) {
+  start("7E0:1A00");
+  sweep_.emplace(std::vector{range_, *parse_sweep_range("7E1:1A00")}, kBus);
+  answers_ = [](const Bytes&) { return kAnswers; };
+  ASSERT_EQ(step(), "221A00");
+  EXPECT_EQ(sweep_->progress().pass, 1);
+  unit_ = parse_sweep_range("7E1:1A00")->unit(kBus);
+  ASSERT_EQ(step(), "221A00");
+  EXPECT_EQ(sweep_->progress().pass, 2);
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -276,6 +276,17 @@ TEST(LiveJobTest, TellsItOnlyWhoAsksForItHereAndOnceASecondAtMost) {
   EXPECT_FALSE(answered(bus, 0x18FECA00, who)) << "no request";
 }
 
+TEST(LiveJobTest, AShortIdentifierIsNoRequestForOurAddress) {
+  LiveJob job(decoders_of(truck_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : truck_opening()) job.on_written(item, out);
+  job.on_time(kJobStart, out);
+  out.clear();
+  const std::array<std::uint8_t, 3> who{0x00, 0xEE, 0x00};
+  job.on_written(data_frame(kJobStart + 2s, BusName("can0"), standard_id(0x7FF), who), out);
+  EXPECT_TRUE(out.send.empty());
+}
+
 TEST(LiveJobTest, WhereSomebodyElseHasOurAddressItIsNotClaimedAndNoGroupIsAskedFor) {
   LiveJob job(decoders_of(truck_opening()), BusName("can0"), kJobStart);
   LiveOutput out;
@@ -344,6 +355,21 @@ TEST(LiveJobTest, ADeadlineOfTheCoreIsRecordedOnceUntilItIsWritten) {
   job.on_written(advance, out);
   job.on_time(kJobStart + 7s, out);
   EXPECT_LE(advances(), 1);
+}
+
+TEST(LiveJobTest, TheEndOfAScanIsRecordedOnceUntilItIsWritten) {
+  LiveJob job(decoders_of(demo_opening()), BusName("can0"), kJobStart);
+  LiveOutput out;
+  for (const Item& item : demo_opening()) job.on_written(item, out);
+  job.on_written(Entry{kJobStart, "1", "plug_out", "{}"}, out);
+  job.on_written(ScanMark{kJobStart, true, "before"},
+                 out);  // with the plug out there is nothing that goes on
+  out.clear();
+  job.on_time(kJobStart + 1s, out);
+  job.on_time(kJobStart + 2s, out);
+  const auto marks = std::count_if(out.record.begin(), out.record.end(),
+                                   [](const Item& item) { return std::holds_alternative<ScanMark>(item); });
+  EXPECT_EQ(marks, 1);
 }
 
 // --- what the shell tells and asks ---

@@ -370,6 +370,58 @@ TEST(LiveSweepTest, AnIdentifierThatTheGuardKeepsBackEndsItWithTheReason) {
   EXPECT_THAT(car.identifiers_asked(), IsEmpty());
 }
 
+TEST(LiveSweepTest, OfTwoUnitsTheOneThatTheGuardKeepsBackIsTakenOutOnce) {
+  SweptCar car(swept_scenario(), {"6F1:1A00-1A0F", "7E1:1A00-1A0F"});
+  car.agree();
+  car.run_for(60s);
+  const auto notes = car.notes();
+  EXPECT_EQ(std::count_if(notes.begin(), notes.end(),
+                          [](const std::string& note) { return note.starts_with("sweep of 6F1 stopped"); }),
+            1);
+  EXPECT_TRUE(car.sweep().goes_on());
+}
+
+TEST(LiveSweepTest, WhereNoUnitIsLeftItIsSaidWhyOfEach) {
+  SweptCar car(swept_scenario(), {"7E5:1A00-1AFF", "7E6:1A00-1AFF"});
+  begin(car);
+  car.run_for(60s);
+  EXPECT_EQ(car.status(),
+            "stopped: no unit is left to be asked; 7E5: it has not answered any of 16 questions; 7E6: it has "
+            "not answered any of 16 questions");
+}
+
+TEST(LiveSweepTest, AQuestionThatIsOnItsWayWhenItBeginsToWaitIsNotTakenBack) {
+  std::string slow = swept_scenario(event_at(20, "what = \"ecu_silent\"\necu = \"engine\""));
+  const std::string gearbox = "id = \"gearbox\"\n";
+  slow.insert(slow.find(gearbox) + gearbox.size(), "answer_after_s = 0.1\n");
+  SweptCar car(slow, kRange);
+  begin(car);
+  while (car.now() < kJobStart + 30s && !car.status().starts_with("waits")) car.run_for(1ms);
+  ASSERT_THAT(car.status(), StartsWith("waits"));
+  const auto asked = car.identifiers_asked();
+  ASSERT_LT(car.now() - asked.back().at, 100ms) << "it has not been answered yet";
+  EXPECT_EQ(car.sweep().progress().asked, counts(asked).size());
+}
+
+TEST(LiveSweepTest, OfTwoUnitsEachIsAskedWhenItIsDue) {
+  // What warms is due every three seconds, whatever the other unit has.
+  for (const bool warms_first : {true, false}) {
+    std::string two = swept_scenario();
+    two.insert(two.find("[[ecu]]\nid = \"gearbox\""), "[[ecu.did]]\ndid = 0x1A01\nhex = \"00\"\n");
+    SweptCar car(two, warms_first ? std::vector<std::string>{"7E1:1A00", "7E0:1A01"}
+                                  : std::vector<std::string>{"7E0:1A01", "7E1:1A00"});
+    begin(car);
+    car.run_for(2min);
+    const TimePoint from = car.now();
+    car.run_for(1min);
+    std::vector<SweptCar::Asked> warm = car.identifiers_asked(from);
+    std::erase_if(warm, [](const SweptCar::Asked& one) { return one.payload != "221A00"; });
+    int in_time = 0;
+    for (std::size_t i = 1; i < warm.size(); ++i) in_time += warm[i].at - warm[i - 1].at < 3100ms ? 1 : 0;
+    EXPECT_GE(in_time, 15) << "fault codes are read in between";
+  }
+}
+
 // ---- the record ----
 
 TEST(LiveSweepTest, TheReplayedRecordTellsTheSame) {

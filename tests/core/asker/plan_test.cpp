@@ -84,6 +84,16 @@ TEST_F(PlanTest, AParameterThatItsUnitSaysItDoesNotHaveIsNotAskedAgain) {
   EXPECT_GE(together_with_others(0x0C), 5U);
 }
 
+TEST_F(PlanTest, AParameterOfARangeThatTheUnitDoesNotTellOfIsAskedAlone) {
+  engine_has({0x05, 0x0C});
+  start(reads({0x05, 0x0C, 0x2F}, "engine"));
+  run_for(10s);
+  EXPECT_EQ(count("7DF 0120"), 0U);
+  EXPECT_GE(count("7E0 012F"), 5U);
+  EXPECT_EQ(together_with_others(0x2F), 0U);
+  EXPECT_GE(together_with_others(0x0C), 5U);
+}
+
 TEST_F(PlanTest, AUnitThatDoesNotSayWhatItHasIsAskedForEachParameterAlone) {
   // It may be that it has only one of them; then it would keep silent to both.
   engine_has({});
@@ -196,6 +206,141 @@ TEST_F(PlanTest, WhatWasAnsweredLateIsNotDeniedByARefusal) {
   EXPECT_TRUE(asker_->finished());
   EXPECT_GE(asked, 2);
   EXPECT_EQ(why_not("22 1A05 of 7E1"), "");
+}
+
+TEST_F(PlanTest, AnAnswerToAllWithLongIdentifiersThatComesLateIsOneToThatQuestion) {
+  const Endpoint long_voice = at(extended_id(0x18DAF110));
+  bool late = true;
+  answers_ = [&](const Request& request) -> std::vector<Answer> {
+    if (request.to.id != extended_id(0x18DB33F1)) return {};
+    if (request.payload == Bytes{0x01, 0x20}) return {{long_voice, support_answer(0x20, {0x2F})}};
+    if (request.payload != Bytes{0x01, 0x00} || !std::exchange(late, false)) return {};
+    return {{long_voice, support_answer(0, {0x0C, 0x20}), 200ms}};
+  };
+  AskerSettings settings{kBus};
+  settings.purpose = PlanPurpose::who;
+  start(two_units(), settings);
+  run_for(20s);
+  EXPECT_EQ(count("18DB33F1 0120"), 1U);
+}
+
+TEST_F(PlanTest, AJobIsNeverFinished) {
+  answers_ = [this](const Request& request) -> std::vector<Answer> {
+    if (request.payload == Bytes{0x09, 0x00}) return {{kEngineVoice, {0x49, 0x00, 0, 0, 0, 0}}};
+    return well_behaved(request);
+  };
+  start({});
+  run_for(5s);
+  EXPECT_EQ(count("7DF 0100") + count("7DF 0902") + count("7DF 0900"), 3U) << "everything was asked";
+  EXPECT_FALSE(asker_->finished());
+}
+
+// --- by itself ---
+
+class PlanAlone : public ::testing::Test {
+ protected:
+  static Task of_scan(TaskKind kind, Bytes question, std::uint32_t id, std::optional<Endpoint> target,
+                      std::optional<bool> extended) {
+    Task task;
+    task.kind = kind;
+    task.question = std::move(question);
+    task.id = id;
+    task.target = target;
+    task.extended = extended;
+    task.of_scan = true;
+    return task;
+  }
+  [[nodiscard]] std::size_t count(TaskKind kind, std::uint32_t id) const {
+    return static_cast<std::size_t>(
+        std::count_if(plan_->tasks().begin(), plan_->tasks().end(),
+                      [&](const Task& task) { return task.kind == kind && task.id == id; }));
+  }
+  void start(const std::vector<Signal>& signals, PlanPurpose purpose = PlanPurpose::job) {
+    Decoder decoder;
+    decoder.units = {unit_at("gearbox", 0x7E1, 0x7E9), unit_at("engine", 0x7E0, 0x7E8)};
+    decoder.signals = signals;
+    book_.emplace(named_units({decoder}));
+    plan_.emplace(std::vector{decoder}, kBus, kUsualReadingsPerSecond, purpose, TimePoint{});
+  }
+  [[nodiscard]] const Task& last() const { return plan_->tasks().back(); }
+
+  std::optional<AddressBook> book_;
+  std::optional<Plan> plan_;
+};
+
+TEST_F(PlanAlone, QuestionsOfAScanThatDifferInOneThingAreDifferentOnes) {
+  start({});
+  const std::size_t before = plan_->tasks().size();
+  const Task one = of_scan(TaskKind::codes, {0x03}, 0, std::nullopt, false);
+  plan_->add_of_scan(one);
+  plan_->add_of_scan(one);
+  EXPECT_EQ(plan_->tasks().size(), before + 1) << "asked by an earlier scan";
+  plan_->add_of_scan(of_scan(TaskKind::group, {0x03}, 0, std::nullopt, false));
+  plan_->add_of_scan(of_scan(TaskKind::codes, {0x07}, 0, std::nullopt, false));
+  plan_->add_of_scan(of_scan(TaskKind::codes, {0x03}, 0xFECA, std::nullopt, false));
+  plan_->add_of_scan(of_scan(TaskKind::codes, {0x03}, 0, kEngine, false));
+  plan_->add_of_scan(of_scan(TaskKind::codes, {0x03}, 0, std::nullopt, true));
+  EXPECT_EQ(plan_->tasks().size(), before + 6);
+  EXPECT_EQ(plan_->open_of_scan(), 6U);
+}
+
+TEST_F(PlanAlone, SignalsOfOneIdentifierAreOneQuestionAndOfAnotherUnitOrServiceAnotherOne) {
+  const Signal slow = did_signal("fluid_temperature", 0x1A, 2s);
+  const Signal fast = did_signal("x_raw", 0x1A, 500ms);
+  Signal local = did_signal("x_local", 0x1A, 1s);
+  local.source = DidSource{0x21, 0x1A};
+  Signal parameter = pid_signal("x_parameter", 0x1A, 1s);
+  parameter.unit_id = "gearbox";
+  start({slow, fast, did_signal("x_engine", 0x1A, 1s, "engine"), local, parameter});
+  EXPECT_EQ(count(TaskKind::identifier, 0x1A), 3U);
+  EXPECT_EQ(count(TaskKind::parameter, 0x1A), 1U);
+  const auto first = std::find_if(plan_->tasks().begin(), plan_->tasks().end(),
+                                  [](const Task& task) { return task.id == 0x1A; });
+  EXPECT_EQ(first->period, 500ms) << "as often as the faster one wants it";
+}
+
+TEST_F(PlanAlone, AParameterThatListsTheOthersIsReadBesideTheQuestionWhatThereIs) {
+  // SAE J1979: parameter 00, which a decoder may name as a signal.
+  start({pid_signal("x_bitmap", 0x00, 1s)});
+  EXPECT_EQ(count(TaskKind::support, 0), 1U);
+  EXPECT_EQ(count(TaskKind::parameter, 0), 1U);
+}
+
+TEST_F(PlanAlone, WhatUnitsTellOfThemselvesIsAskedWithEachKindOfIdentifierAndKnownOfEach) {
+  start({}, PlanPurpose::who);
+  const Endpoint long_voice = at(extended_id(0x18DAF110));
+  const Bytes name{0x49, 0x00, 0, 0x40, 0, 0};
+  plan_->on_information_support(kEngineVoice, name);
+  plan_->on_information_support(long_voice, name);
+  plan_->on_information_known(false, TimePoint{});
+  plan_->on_information_known(true, TimePoint{});
+  EXPECT_EQ(count(TaskKind::information, 0x0A), 2U);
+  plan_->on_information(kEngineVoice, 0x0A);
+  EXPECT_TRUE(plan_->informed(0x0A, false));
+  EXPECT_FALSE(plan_->informed(0x0A, true)) << "the other one has not told it";
+  EXPECT_FALSE(plan_->informed(0x0A, std::nullopt));
+}
+
+TEST_F(PlanAlone, WhyAParameterIsNotAskedStaysAsItWasSaidFirst) {
+  Signal parameter = pid_signal("engine_speed", 0x0C, 1s);
+  parameter.unit_id = "engine";
+  start({parameter});
+  plan_->tasks().back().state = TaskState::denied;
+  plan_->tasks().back().why = "the unit denies access to it";
+  plan_->on_support(kEngineVoice, support_answer(0, {0x05}));
+  plan_->on_range_known(*book_, 0, std::nullopt, TimePoint{});
+  EXPECT_EQ(last().why, "the unit denies access to it");
+}
+
+TEST_F(PlanAlone, AUnitThatNobodyCanAskIsNotTheOneThatHasAParameter) {
+  start({pid_signal("engine_speed", 0x0C, 1s)});
+  plan_->on_support(at(standard_id(0x123)), support_answer(0, {0x0C}));
+  plan_->on_range_known(*book_, 0, std::nullopt, TimePoint{});
+  EXPECT_EQ(last().state, TaskState::waiting);
+  plan_->on_support(kEngineVoice, support_answer(0, {0x0C}));
+  plan_->on_range_known(*book_, 0, std::nullopt, TimePoint{});
+  EXPECT_EQ(last().state, TaskState::active);
+  EXPECT_EQ(last().target, kEngine);
 }
 
 }  // namespace

@@ -92,6 +92,15 @@ TEST(LineBuffer, TheLineBehindAnOverlongOneIsWhole) {
             (std::vector{Line{"", 1, 60, true, true}, whole_line("ab", 2)}));
 }
 
+TEST(LineBuffer, BytesThatComeBeforeTheLinesWereTakenLoseNothingBehindAnOverlongOne) {
+  LineBuffer buffer(10);
+  std::vector<Line> lines;
+  buffer.on_bytes(std::string(30, 'x') + "\na");
+  buffer.on_bytes("b\n");
+  drain(buffer, lines);
+  EXPECT_EQ(lines, (std::vector{Line{"", 1, 30, true, true}, whole_line("ab", 2)}));
+}
+
 TEST(LineBuffer, AnyCutOfTheBytesGivesTheSameLines) {
   std::mt19937 random(2);
   for (int round = 0; round < 3000; ++round) {

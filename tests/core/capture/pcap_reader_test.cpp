@@ -105,5 +105,17 @@ TEST(PcapReader, TruncatedAtEveryByteItIsCleanOrTornAndKeepsItsWholeRecords) {
   }
 }
 
+TEST(PcapReader, AFileWhoseEndIsKnownBeforeItWasReadIsReadToItsEnd) {
+  BinaryCapture capture(false);
+  capture.pcap_header().pcap_record(1, 0, kPacket).pcap_record(2, 0, kPacket);
+  const auto reader = make_pcap_reader();
+  reader->on_bytes(capture.bytes);
+  reader->on_end();
+  EXPECT_NE(reader->next(), nullptr);
+  EXPECT_NE(reader->next(), nullptr);
+  EXPECT_EQ(reader->next(), nullptr);
+  EXPECT_EQ(reader->ending().kind, EndKind::clean);
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -53,7 +53,7 @@ TEST(Recognise, SeveralDamagedLinesOfALogAreALog) {
 TEST(Recognise, WhatOnlyLooksLikeAFormIsRefused) {
   for (const char* text :
        {"base oct\n", "Begin here\n", "date\n", "can0  7E8   [eight]  06\n", "a  [ without its end\n",
-        "(x) can0\n", "(\n", "(:) \n", "can0  7E8#  [8]\n", "time,temp\nt_s,temp_c\n0,40\n"})
+        "(x) can0\n", "(\n", "(:) \n", "(+1.5) can0\n", "can0  7E8#  [8]\n", "time,temp\nt_s,temp_c\n0,40\n"})
     EXPECT_NE(refusal(text).find("the input is no capture"), std::string::npos) << text;
   EXPECT_EQ(form_of("Begin Triggerblock\n"), CaptureForm::asc);
   EXPECT_EQ(form_of("base dec\n"), CaptureForm::asc);

@@ -2,6 +2,7 @@
 
 #include "core/decoder/decoder.h"
 #include "core/decoder/mistakes.h"
+#include "core/decoder/signal_name.h"
 
 namespace sumplog {
 namespace {
@@ -162,6 +163,10 @@ TEST(DecoderFile, UnitsWhoseAnswersCouldBeMixedAreRefused) {
   EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), behind("0x6F2", "0x618", "0x12")));
   EXPECT_FALSE(refused(normal("0x700", "0x708"), behind("0x6F1", "0x612", "0x12")));
   EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), normal("0x700", "0x708")));
+  const std::string told_by_its_byte = normal("0x6F1", "0x612") +
+                                       "addressing = \"extended\"\nrequest_address = 0x18\n"
+                                       "response_address = 0xF2\n";
+  EXPECT_FALSE(refused(behind("0x6F1", "0x612", "0x12"), told_by_its_byte));
 }
 
 TEST(DecoderFile, HasAtMostFourRanges) {
@@ -322,6 +327,11 @@ TEST(DecoderFile, ARangeThatEndsAtZeroNeedsNoCheckBelowIt) {
   text = testing::changed(text, "  { bytes = \"1E\", value = -10 },\n", "");
   text = testing::changed(text, "{ bytes = \"FD\", value = 213 }", "{ bytes = \"28\", value = 0 }");
   EXPECT_EQ(parsed(text).signals.size(), 2U) << "both ends show the sign";
+}
+
+TEST(SnakeCase, NothingIsNoName) {
+  EXPECT_FALSE(is_snake_case(""));
+  EXPECT_TRUE(is_snake_case("x"));
 }
 
 }  // namespace

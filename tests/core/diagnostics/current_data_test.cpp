@@ -214,5 +214,35 @@ TEST_F(CurrentData, SeveralBitmapsMayStandInOneAnswer) {
   EXPECT_EQ(vehicle().back().pids, (Texts{"20", "40", "42", "43", "45", "46", "5C"}));
 }
 
+// --- frozen with a fault code ---
+
+Exchange frozen(std::string_view answer) {
+  Exchange e;
+  e.unit = Endpoint{BusName("can0"), standard_id(0x7E8), std::nullopt};
+  e.asked = isotp_words::bytes("020500");
+  e.response = isotp_words::bytes(answer);
+  e.result = ExchangeResult::answered;
+  return e;
+}
+
+TEST_F(CurrentData, WhatIsFrozenIsReadAndAnAnswerThatIsCutShortGivesNothing) {
+  const auto values = interpreter_.frozen_values(frozen("4205007B"));
+  ASSERT_EQ(values.size(), 1U);
+  EXPECT_EQ(values[0].signal, "coolant_temperature");
+  EXPECT_EQ(values[0].value, 83);
+  EXPECT_TRUE(interpreter_.frozen_values(frozen("420500")).empty());
+}
+
+TEST_F(CurrentData, WhatIsFrozenInAnotherLengthThanTheDecoderSaysGivesNothing) {
+  // SAE J1979: parameter 05 has one byte.
+  Decoder decoder;
+  Signal& signal = decoder.signals.emplace_back();
+  signal.name = "x_two_bytes";
+  signal.source = PidSource{0x05};
+  signal.length = 2;
+  signal.bit_length = 16;
+  EXPECT_TRUE(Interpreter({decoder}).frozen_values(frozen("4205007B")).empty());
+}
+
 }  // namespace
 }  // namespace sumplog

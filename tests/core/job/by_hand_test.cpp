@@ -137,5 +137,21 @@ TEST_F(ByHandTest, TheNextDeadlineIsTheSecondThatIsBridgedOrTheEndOfTheReading) 
   EXPECT_EQ(watch_->deadline(), read_at + 60s + 1us);
 }
 
+TEST_F(ByHandTest, AReadingOfAFluidThatStaysInsideCountsForItsMinute) {
+  for (int i = 0; i < 20; ++i) {
+    by_hand(40);
+    wait(59s);
+    EXPECT_EQ(state(), WindowState::inside) << i;
+  }
+}
+
+TEST_F(ByHandTest, ACoolantThatWasReadLongAgoIsNoHotEngine) {
+  reading("coolant_temperature", 88, "", "7E8");
+  wait(60s + 1us);
+  reading("engine_speed", 700, "", "7E8");
+  by_hand(32);
+  EXPECT_THAT(cues(), Not(Contains("hot_engine")));
+}
+
 }  // namespace
 }  // namespace sumplog::testing

@@ -115,6 +115,15 @@ TEST_F(CoolDownTest, TheRangeGetsNarrowerWithEachReading) {
   EXPECT_LT(width(forecasts_[2]), width(forecasts_[1]));
 }
 
+TEST_F(CoolDownTest, NothingIsForetoldOfAFluidThatCoolsAsNoCarCan) {
+  plan_->on_asked(Air::still, 20);
+  for (const double value_c : {180, 140, 110, 88, 71, 58, 49, 42}) {
+    by_hand(value_c);
+    wait(1);
+  }
+  EXPECT_THAT(forecasts_, IsEmpty());
+}
+
 TEST_F(CoolDownTest, ItSaysWhatItAssumes) {
   plan_->on_asked({}, {});
   three_by_hand(10);

@@ -494,5 +494,25 @@ TEST_F(VerdictTest, AFamilyThatOnlyNamesItsIdleWantsARunningEngine) {
   EXPECT_THAT(why(), ElementsAre("the engine was off for 5.0 s, 20 s after plug out"));
 }
 
+TEST_F(VerdictTest, AReadingThatWasLostBeforeOrAfterTheProgramWasStoppedIsAReasonOfItsOwn) {
+  Car silent;
+  silent.fluid = false;
+  for (const bool before : {true, false}) {
+    ready();
+    entry("plug_out");
+    drive(10s);
+    if (before) drive(10s, silent);
+    now_ += 20s;
+    watch_->on_resume(now_);
+    watch_->update(now_, events_);
+    if (!before) drive(10s, silent);
+    drive(10s);
+    entry("plug_in");
+    EXPECT_THAT(why(), ::testing::UnorderedElementsAre(HasSubstr("the reading was lost"),
+                                                       HasSubstr("the program was stopped")))
+        << before;
+  }
+}
+
 }  // namespace
 }  // namespace sumplog::testing

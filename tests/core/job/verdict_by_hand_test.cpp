@@ -479,5 +479,60 @@ TEST(Confirmations, OneInferredSignalOfSeveralIsEnoughToAskForAProbe) {
   EXPECT_FALSE(confirmations({Origin::capture, Origin::invented}).thermometer_reason(true));
 }
 
+TEST_F(VerdictTest, WhatAPersonAndTheUnitReadOutsideOfTheWindowIsToldInItsOrder) {
+  const Car silent = ready_then_silent();
+  read_by_hand(43);
+  entry("plug_out");
+  for (const double value_c : {34.0, 43.0}) {
+    drive(10s, silent);
+    read_by_hand(value_c);
+  }
+  Car warming;
+  warming.c_per_min = 24;
+  drive(40s, warming);
+  read_by_hand(43);
+  entry("plug_in");
+  EXPECT_THAT(why(), Contains(::testing::MatchesRegex("the fluid was below .*; the fluid was above .*")));
+}
+
+TEST_F(VerdictTest, AReadingThatWasLostIsSaidOfTheUnitWhereItAnsweredBefore) {
+  ready();
+  entry("plug_out");
+  drive(70s);
+  Car silent;
+  silent.fluid = false;
+  drive(20s, silent);
+  read_by_hand(40);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre(HasSubstr("the reading was lost")));
+}
+
+TEST_F(VerdictTest, AReadingThatWasLostAllTheTimeWithoutOneByHandIsSaidToBeLost) {
+  const Car silent = ready_then_silent();
+  entry("plug_out");
+  drive(20s, silent);
+  entry("plug_in");
+  EXPECT_THAT(why(), Contains(HasSubstr("the reading was lost for 20 s, from plug out on")));
+}
+
+TEST_F(VerdictTest, OfManyReadingsByHandTheFirstIsForgotten) {
+  for (const int more : {63, 64}) {
+    const Car silent = ready_then_silent();
+    entry("plug_out");
+    drive(10s, silent);
+    read_by_hand(40);
+    drive(51s, silent);
+    for (int i = 0; i < more; ++i) {
+      drive(500ms, silent);
+      read_by_hand(40);
+    }
+    entry("plug_in");
+    if (more == 63)
+      EXPECT_THAT(why(), IsEmpty());
+    else
+      EXPECT_THAT(why(), ElementsAre("no reading by hand at plug out"));
+  }
+}
+
 }  // namespace
 }  // namespace sumplog::testing
