@@ -240,8 +240,7 @@ void CodeScan::on_frozen(const Exchange& exchange) {
     return;
   }
   const auto* const values = std::get_if<FrozenValues>(&*answer);
-  assert(values != nullptr);  // an answer of service 02 that can be read holds a code or values
-  if (values->values.size() != 1) return;
+  if (values == nullptr || values->values.size() != 1) return;
   const auto& [base, bits] = values->values.front();
   if (base % kSupportRange != 0) return;
   for (unsigned i = 0; i < kSupportRange; ++i) {  // a bitmap has four bytes (pid_length)

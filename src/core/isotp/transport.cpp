@@ -1,7 +1,6 @@
 #include "core/isotp/transport.h"
 
 #include <algorithm>
-#include <cassert>
 #include <string>
 #include <utility>
 
@@ -80,9 +79,8 @@ void Transport::note(Known& one) {
       std::lower_bound(receiving_.begin(), receiving_.end(), one.first,
                        [](const Known* known, const Endpoint& from) { return known->first < from; });
   const bool noted = place != receiving_.end() && *place == &one;
-  assert(noted || one.second.receiving());  // what is not noted yet has just begun
-  if (!noted) receiving_.insert(place, &one);
-  if (!one.second.receiving()) receiving_.erase(place);
+  if (one.second.receiving() && !noted) receiving_.insert(place, &one);
+  if (!one.second.receiving() && noted) receiving_.erase(place);
 }
 
 ReceiverConfig Transport::config_of(const Endpoint& from, Role role) const {
