@@ -299,6 +299,14 @@ TEST(MonitorStatus, TheLampComesOnAgainWithACodeThatSetsAfterClearing) {
   EXPECT_EQ(unit.ask("01 01").substr(4, 2), "81");
 }
 
+TEST(MonitorStatus, ALampThatIsSaidToBeOnGoesOutWhenCodesAreCleared) {
+  Unit unit(
+      with_memory(std::string(kJ1979) + "\nlamp = true\n", "[[ecu.code]]\ncode = \"P0711\"\nstored = true\n"));
+  EXPECT_EQ(unit.ask("01 01").substr(4, 2), "81");
+  unit.happens(CodesCleared{});
+  EXPECT_EQ(unit.ask("01 01").substr(4, 2), "00");
+}
+
 TEST(Counters, RunOnFromWhatTheScenarioNames) {
   Unit unit(
       with_memory(std::string(kJ1979) +

@@ -210,6 +210,21 @@ TEST(Vehicle, ARequestThatNeverBecomesWholeIsForgotten) {
   EXPECT_EQ(bench.vehicle.forbidden_requests(), 1U);
 }
 
+TEST(Vehicle, WhileARequestComesInPiecesTheAnswerToTheOneBeforeIsSent) {
+  Bench bench(scenario_text());
+  for (const std::uint32_t to :
+       {kTransmission, 0x7E5U}) {  // 7E5 is nobody: its pieces are waited for all the same
+    bench.send(kTransmission, "03 22 1A 05 CC CC CC CC");
+    bench.send(to, "10 0A 2E F1 90 41 42 43");
+    bench.wait(milliseconds(50));
+    EXPECT_THAT(bench.heard(), testing::Contains(testing::StartsWith("7E9#04621A05"))) << to;
+    bench.send(to, "21 44 45 46 47 CC CC CC");
+    bench.wait(milliseconds(50));
+    (void)bench.heard();
+  }
+  EXPECT_EQ(bench.vehicle.forbidden_requests(), 2U);
+}
+
 TEST(Vehicle, ASilentUnitDoesNotEvenAskForTheRestOfARequest) {
   Bench bench(scenario_text("[[event]]\nat_s = 0\nwhat = \"ecu_silent\"\necu = \"transmission\"\n"));
   bench.send(kTransmission, "10 0A 2E F1 90 41 42 43");
@@ -251,6 +266,16 @@ TEST(Vehicle, ARequestOfTheWrongLengthIsRefused) {
     EXPECT_EQ(heard[0].substr(8, 2), std::string(request).substr(3, 2));
     EXPECT_EQ(heard[0].substr(10, 2), "13") << request;
   }
+}
+
+TEST(Vehicle, SevenParametersAtOnceAreTooMany) {
+  // SAE J1979: at most six in a request.
+  Bench bench(scenario_text());
+  bench.send(kEngine, "10 08 01 05 0C 0D 0F 11");
+  bench.wait(milliseconds(50));
+  bench.send(kEngine, "21 5C 04 33 CC CC CC CC");
+  bench.wait(milliseconds(50));
+  EXPECT_THAT(bench.heard(), testing::Contains("7E8#037F0113CCCCCCCC"));
 }
 
 TEST(Vehicle, ANameWithoutAHyphenIsTheAcronymAlone) {
@@ -481,6 +506,14 @@ period_s = 0.01
   EXPECT_NEAR(static_cast<double>(heard.size()), 100, 1);
   EXPECT_EQ(heard[0], "120#0000000000000020");
   EXPECT_EQ(heard[3], "120#0000000000000320");
+}
+
+TEST(Vehicle, BackgroundTrafficMayBeWithoutAByte) {
+  Bench bench(scenario_text("[[background]]\nid = 0x120\nperiod_s = 0.01\nlength = 0\n"));
+  bench.wait(milliseconds(100));
+  const auto heard = bench.heard();
+  ASSERT_GT(heard.size(), 5U);
+  EXPECT_EQ(heard[0], "120#");
 }
 
 TEST(Vehicle, NothingOnAnEmptyBusWithoutRequests) {
