@@ -268,16 +268,6 @@ TEST(Vehicle, ARequestOfTheWrongLengthIsRefused) {
   }
 }
 
-TEST(Vehicle, SevenParametersAtOnceAreTooMany) {
-  // SAE J1979: at most six in a request.
-  Bench bench(scenario_text());
-  bench.send(kEngine, "10 08 01 05 0C 0D 0F 11");
-  bench.wait(milliseconds(50));
-  bench.send(kEngine, "21 5C 04 33 CC CC CC CC");
-  bench.wait(milliseconds(50));
-  EXPECT_THAT(bench.heard(), testing::Contains("7E8#037F0113CCCCCCCC"));
-}
-
 TEST(Vehicle, ANameWithoutAHyphenIsTheAcronymAlone) {
   std::string text = scenario_text();
   text.replace(text.find("TCM-TransmissionCtl"), 19, "TCM");
@@ -493,27 +483,6 @@ hex = "AB"
   bench.wait(milliseconds(50));
   EXPECT_THAT(bench.heard(),
               ElementsAre("6F1#1203221000CCCCCC", "6F1#1303221000CCCCCC", "612#F104621000ABCCCC"));
-}
-
-TEST(Vehicle, BackgroundTrafficCountsAtItsRate) {
-  Bench bench(scenario_text(R"(
-[[background]]
-id = 0x120
-period_s = 0.01
-)"));
-  bench.wait(seconds(1));
-  const auto heard = bench.heard();
-  EXPECT_NEAR(static_cast<double>(heard.size()), 100, 1);
-  EXPECT_EQ(heard[0], "120#0000000000000020");
-  EXPECT_EQ(heard[3], "120#0000000000000320");
-}
-
-TEST(Vehicle, BackgroundTrafficMayBeWithoutAByte) {
-  Bench bench(scenario_text("[[background]]\nid = 0x120\nperiod_s = 0.01\nlength = 0\n"));
-  bench.wait(milliseconds(100));
-  const auto heard = bench.heard();
-  ASSERT_GT(heard.size(), 5U);
-  EXPECT_EQ(heard[0], "120#");
 }
 
 TEST(Vehicle, NothingOnAnEmptyBusWithoutRequests) {
