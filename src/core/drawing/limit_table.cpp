@@ -55,14 +55,13 @@ class Table {
 
  private:
   template <class T>
-  void add(const char* name, const std::optional<Sourced<T>>& figure, const std::string& value) {
-    if (!figure) return;
-    rows_.push_back({name, value, origin_text(figure->origin, figure->note),
-                     configuration_.service->id + "/service.toml:" + std::to_string(figure->line)});
+  void add(const char* name, const Sourced<T>& figure, const std::string& value) {
+    rows_.push_back({name, value, origin_text(figure.origin, figure.note),
+                     configuration_.service->id + "/service.toml:" + std::to_string(figure.line)});
   }
   template <class T, class F>
   void each(const char* name, const std::optional<Sourced<T>>& figure, F value) {
-    if (figure) add(name, figure, value(figure->value));
+    if (figure) add(name, *figure, value(figure->value));
   }
   [[nodiscard]] std::string c(Celsius value) const {
     const double shown = fahrenheit_ ? fahrenheit(value) : value.value;
@@ -80,7 +79,7 @@ class Table {
         plain(fahrenheit_ ? fahrenheit(used.low) : used.low.value) + " to " + c(used.high);
     const auto* const file = configuration_.service ? &configuration_.service->window : nullptr;
     if (file != nullptr && *file && (*file)->value == used)
-      add("window", *file, value);
+      add("window", **file, value);
     else
       rows_.push_back({"window", value, "set for this job, not taken from a service file", ""});
   }
@@ -117,7 +116,7 @@ class Table {
     each("fault codes read within", file.codes_read, s);
     const auto& stay = file.minimum_stay;
     if (stay && stay->value == configuration_.minimum_stay)
-      add("shortest stay in the window", stay, s(stay->value));
+      add("shortest stay in the window", *stay, s(stay->value));
     else
       rows_.push_back({"shortest stay in the window", s(configuration_.minimum_stay),
                        configuration_.minimum_stay == JobConfiguration{}.minimum_stay

@@ -1,5 +1,6 @@
 #include "core/drawing/shown_degrees.h"
 
+#include <cassert>
 #include <cstdint>
 #include <cstdlib>
 
@@ -51,7 +52,8 @@ std::string degrees_of_phrase(std::string_view phrase, bool in_fahrenheit) {
   std::size_t told = 0;  // of the phrase
   for (std::size_t at = phrase.find(kUnit); at != std::string_view::npos; at = phrase.find(kUnit, at + 1)) {
     const std::size_t begin = number_before(phrase, at);
-    if (begin == at || begin < told) continue;
+    if (begin == at) continue;
+    assert(begin >= told);  // a unit ends with a letter: no number reaches over it
     const std::string_view before = phrase.substr(0, begin);
     const Meaning meaning = meaning_of(before, phrase.substr(at + kUnit.size()));
     // "35 to 45 °C"
@@ -59,7 +61,8 @@ std::string degrees_of_phrase(std::string_view phrase, bool in_fahrenheit) {
     if (before.ends_with(" to ")) low_end = begin - std::string_view(" to ").size();
     if (before.ends_with("–")) low_end = begin - std::string_view("–").size();
     const std::size_t low = low_end == begin ? begin : number_before(phrase, low_end);
-    if (low < low_end && low >= told) {
+    assert(low >= told);
+    if (low < low_end) {
       text += phrase.substr(told, low - told);
       text += converted(phrase.substr(low, low_end - low), meaning);
       text += phrase.substr(low_end, begin - low_end);

@@ -71,7 +71,6 @@ class Flow::Parts {
 Flow::Flow() : parts_(std::make_unique<Parts>()) {}
 Flow::~Flow() = default;
 Flow::Flow(Flow&&) noexcept = default;
-Flow& Flow::operator=(Flow&&) noexcept = default;
 
 void Flow::on_item(const Item& item, Output& out) {
   parts_->on_item(item, out);

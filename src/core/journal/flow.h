@@ -37,7 +37,6 @@ class Flow {
   Flow();
   ~Flow();
   Flow(Flow&&) noexcept;
-  Flow& operator=(Flow&&) noexcept;
 
   /// Appends to `out`.
   void on_item(const Item& item, Output& out);

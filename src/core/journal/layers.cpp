@@ -1,6 +1,7 @@
 #include "core/journal/layers.h"
 
 #include <algorithm>
+#include <cassert>
 #include <utility>
 
 #include "core/item/error_frame.h"
@@ -115,7 +116,7 @@ void Layers::on_frame(CanFrame frame, Output& out) {
 
 void Layers::on_j1939_frame(const CanFrame& frame, Output& out) {
   const auto id = split_identifier(frame.id);
-  if (!id) return;
+  assert(id);  // it means a group
   on_groups(groups_.on_frame(frame), out);
   if (!interpreter_.wants(id->group)) return;
   if (auto message = single_frame_message(frame)) on_group_message(std::move(*message), out);

@@ -1,6 +1,7 @@
 #include "core/learn/curve_score.h"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <numeric>
 
@@ -125,7 +126,7 @@ double off_straight_steps(const Curve& curve) {
     n += 1, st += t, sv += v, stt += t * t, stv += t * v, svv += v * v;
   }
   const double ctt = stt - st * st / n, ctv = stv - st * sv / n, cvv = svv - sv * sv / n;
-  if (ctt <= 0) return 0;
+  assert(ctt > 0);  // a series has its values a second apart
   return std::sqrt(std::max(0.0, cvv - ctv * ctv / ctt) / n);
 }
 
@@ -180,14 +181,14 @@ double lag(const Curve& curve, const Evidence& evidence) {
   double nats = log_normal_density(share, kFluidShare, kFluidShareSpread) + log_of(kOtherShareRange);
   // When the coolant has done half of its rise, the fluid has done less than half.
   double half = -1;
-  for (std::size_t i = 0; i <= end && half < 0; ++i) {
+  for (std::size_t i = 0; half < 0; ++i) {
     const auto coolant = evidence.coolant_c.at(curve.at(i));
     if (coolant && *coolant - *first >= coolant_rise / 2) half = (curve.value(i) - curve.value(0)) / rise;
   }
   constexpr double kFluidHalf = 0.38, kFluidHalfSpread = 0.16, kOtherHalf = 0.5, kOtherHalfSpread = 0.25;
-  if (half >= 0)
-    nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
-            log_normal_density(half, kOtherHalf, kOtherHalfSpread);
+  // It is there by the end at the latest, where both have done all of it.
+  nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
+          log_normal_density(half, kOtherHalf, kOtherHalfSpread);
   return std::max(nats, -4.0);
 }
 
@@ -321,7 +322,7 @@ std::optional<CurveScore> score_curve(const RawCurve& raw, const Encoding& encod
                                       TimePoint begin) {
   const double step_c = std::abs(encoding.scale);
   const Curve curve{&raw, &encoding, step_c};
-  if (curve.size() < kFewestValues) return std::nullopt;
+  assert(curve.size() >= kFewestValues);
   const auto [low, high] = std::minmax_element(raw.raw.begin(), raw.raw.end());
   const double a = encoding.value(*low), b = encoding.value(*high);
   const double range_c = std::abs(b - a);

@@ -19,9 +19,9 @@ constexpr double kCopiedField =
           // under another one
 constexpr double kKeptNats = 25;  // less likely than the best by so much: forgotten
 constexpr std::size_t kMostKept = 400;
-constexpr double kMostExponent = 60;                    // far above any sum of grounds
-constexpr double kSame_c = 1.2;                         // two readings of one signal differ by their steps
-constexpr double kMustReach_c = 110, kMustBegin_c = 0;  // a sensor of a gearbox covers at least this
+constexpr double kMostExponent = 60;  // far above any sum of grounds
+constexpr double kSame_c = 1.2;       // two readings of one signal differ by their steps
+constexpr double kMustReach_c = 110;  // a sensor of a gearbox goes at least so far
 
 /// How common such a field is for a temperature, in nats.
 double log_prior(const Field& field) {
@@ -34,7 +34,7 @@ double log_prior(const Field& field) {
 bool covers(const Field& field, const Encoding& encoding) {
   const double values = static_cast<double>(std::int32_t{1} << field.bit_length);
   const double low = field.is_signed ? -values / 2 : 0;
-  return encoding.value(low) <= kMustBegin_c && encoding.value(low + values - 1) >= kMustReach_c;
+  return encoding.value(low + values - 1) >= kMustReach_c;
 }
 
 struct Anchor {
@@ -71,6 +71,11 @@ std::optional<Encoding> fitted(const RawCurve& curve, const Evidence& evidence, 
   return encoding;
 }
 
+/// All ones say "not available" nearly everywhere: a unit that has just woken sends them. A number with a sign is never as large.
+bool is_no_value(const Field& field, std::int32_t raw) {
+  return raw == (std::int32_t{1} << field.bit_length) - 1;
+}
+
 /// The bits of a series' payloads that change at all.
 std::vector<std::uint8_t> changing_bits(const PayloadSeries& series) {
   const auto first = series.payload(0);
@@ -89,11 +94,9 @@ RawCurve calm_curve(const PayloadSeries& series, const Field& field, double fine
   curve.raw.reserve(series.size());
   JumpCount count(finest, series.size());
   curve.at.reserve(series.size());
-  // All ones say "not available" nearly everywhere: a unit that has just woken sends them.
-  const std::int32_t no_value = (std::int32_t{1} << field.bit_length) - 1;
   for (std::size_t i = 0; i < series.size(); ++i) {
     const std::int32_t raw = field.raw(series.payload(i));
-    if (raw == no_value && !field.is_signed) continue;
+    if (is_no_value(field, raw)) continue;
     if (!curve.raw.empty() &&
         count.too_many(raw - curve.raw.back(), in_seconds(series.at(i) - curve.at.back())))
       return {};
@@ -165,7 +168,7 @@ void Search::look_at(const PayloadSeries& series, const Field& field) {
     if (!score) continue;
     Candidate candidate{series.source(), field, one.encoding, *score, 0, 0};
     const double span_s = in_seconds(curve.at.back() - curve.at.front());
-    candidate.per_s = span_s > 0 ? static_cast<double>(series.heard()) / span_s : 0;
+    candidate.per_s = static_cast<double>(series.heard()) / span_s;
     candidate.log_weight = log_of(kPresent / bytes_) + log_prior(field) + log_of(one.share) + score->total();
     // Any other temperature looks the same but for its lag and its agreement with readings by hand: what speaks for a
     // temperature speaks for those as well, whatever their encoding.
@@ -194,14 +197,20 @@ void Search::forget_unlikely() {
   while (!kept_.empty() && kept_.back().log_weight < kept_.front().log_weight - kKeptNats) kept_.pop_back();
 }
 
-/// The candidate's temperatures at a few moments spread over the capture.
-std::vector<std::optional<double>> course_of(const Candidate& one, const PayloadLog& log, TimePoint begin,
-                                             TimePoint end) {
-  constexpr int kMoments = 12;
+/// The candidate's temperatures, as it told them.
+TimedValues temperatures_of(const Candidate& one, const PayloadLog& log) {
   const PayloadSeries& series = log.series().at(one.source);
   TimedValues values;
-  for (std::size_t i = 0; i < series.size(); ++i)
-    values.add(series.at(i), one.encoding.value(one.field.raw(series.payload(i))));
+  for (std::size_t i = 0; i < series.size(); ++i) {
+    const std::int32_t raw = one.field.raw(series.payload(i));
+    if (!is_no_value(one.field, raw)) values.add(series.at(i), one.encoding.value(raw));
+  }
+  return values;
+}
+
+/// Those at a few moments spread over the capture.
+std::vector<std::optional<double>> course_of(const TimedValues& values, TimePoint begin, TimePoint end) {
+  constexpr int kMoments = 12;
   std::vector<std::optional<double>> course;
   for (int i = 0; i <= kMoments; ++i) course.push_back(values.near(begin + (end - begin) * i / kMoments));
   return course;
@@ -226,11 +235,12 @@ SearchResult Search::take(const PayloadLog& log) {
   forget_unlikely();
   for (const auto& [source, series] : log.series()) {
     ++result.sources;
-    if (series.size() > 0) result.end = std::max(result.end, series.at(series.size() - 1));
+    result.end = std::max(result.end, series.at(series.size() - 1));
   }
   std::vector<std::vector<std::optional<double>>> courses;
   for (const Candidate& one : kept_) {
-    const auto course = course_of(one, log, begin_, result.end);
+    const TimedValues values = temperatures_of(one, log);
+    const auto course = course_of(values, begin_, result.end);
     bool joined = false;
     for (std::size_t i = 0; i < result.signals.size() && !joined; ++i) {
       const double allowed = kSame_c + (one.encoding.scale + result.signals[i].best().encoding.scale) / 2;
@@ -242,11 +252,8 @@ SearchResult Search::take(const PayloadLog& log) {
     if (joined) continue;
     FoundSignal signal;
     signal.places.push_back(one);
-    const auto first =
-        std::find_if(course.begin(), course.end(), [](const auto& v) { return v.has_value(); });
-    const auto last =
-        std::find_if(course.rbegin(), course.rend(), [](const auto& v) { return v.has_value(); });
-    if (first != course.end()) signal.first_c = **first, signal.last_c = **last;
+    signal.first_c = values.value(0);
+    signal.last_c = values.value(values.size() - 1);
     result.signals.push_back(std::move(signal));
     courses.push_back(course);
   }

@@ -21,10 +21,7 @@ bool is_transport_part(const CanFrame& frame) {
 void PayloadSeries::add(TimePoint at, std::span<const std::uint8_t> payload) {
   ++heard_;
   if (!times_.empty() && at - times_.back() < spacing_) return;
-  if (times_.size() == kMostPayloads) {
-    thin();
-    if (at - times_.back() < spacing_) return;
-  }
+  if (times_.size() == kMostPayloads) thin();  // the last one goes: the one before is two old spaces back
   times_.push_back(at);
   bytes_.insert(bytes_.end(), payload.begin(), payload.end());
 }
@@ -75,7 +72,7 @@ void PayloadLog::on_exchange(const Exchange& exchange) {
 
 void PayloadLog::on_transport_part(const CanFrame& frame) {
   const TransportStep step = groups_.on_frame(frame);
-  if (!step.message || !step.message->group) return;
+  if (!step.message) return;
   ByteSource source;
   source.from = step.message->from;
   source.group = step.message->group;

@@ -35,8 +35,8 @@ void FrameTrace::on_frame(std::uint64_t index, const CanFrame& frame, std::vecto
   if (frame.kind != FrameKind::data) return;
   if (const auto addressing = book_.classify(frame.id))
     on_diagnostic(index, frame, *addressing, out);
-  else if (frame.id.extended)
-    on_group_frame(index, frame, out);
+  else if (const auto id = split_identifier(frame.id))
+    on_group_frame(index, frame, *id, out);
 }
 
 void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const Addressing& addressing,
@@ -105,11 +105,11 @@ void FrameTrace::on_diagnostic(std::uint64_t index, const CanFrame& frame, const
   }
 }
 
-void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, std::vector<TracedMessage>& out) {
-  const auto id = split_identifier(frame.id);
+void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, const J1939Identifier& id,
+                                std::vector<TracedMessage>& out) {
   const auto data = frame.data();
-  if (!id || data.empty()) return;
-  const Session session{frame.bus, id->source, id->destination};
+  if (data.empty()) return;
+  const Session session{frame.bus, id.source, id.destination};
   const auto running = sessions_.find(session);
   const auto give_up = [&] {
     if (running == sessions_.end()) return;
@@ -118,7 +118,7 @@ void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, std:
   };
   TracedMessage message;
   message.from = {frame.bus, frame.id, std::nullopt};
-  if (id->group == kGroupTransportManagement) {
+  if (id.group == kGroupTransportManagement) {
     if (data.size() < kManagementBytes || (data[0] != kControlRts && data[0] != kControlBam)) return;
     give_up();
     Transfer transfer;
@@ -130,8 +130,8 @@ void FrameTrace::on_group_frame(std::uint64_t index, const CanFrame& frame, std:
     sessions_[session] = std::move(transfer);
     return;
   }
-  if (id->group != kGroupTransportData) {
-    message.group = id->group;
+  if (id.group != kGroupTransportData) {
+    message.group = id.group;
     append(message, data.size(), index, frame, 0);
     out.push_back(std::move(message));
     return;

@@ -8,6 +8,7 @@
 #include "core/isotp/addressing.h"
 #include "core/isotp/message.h"
 #include "core/item/frame.h"
+#include "core/j1939/identifier.h"
 
 namespace sumplog {
 
@@ -53,7 +54,8 @@ class FrameTrace {
 
   void on_diagnostic(std::uint64_t index, const CanFrame& frame, const Addressing& addressing,
                      std::vector<TracedMessage>& out);
-  void on_group_frame(std::uint64_t index, const CanFrame& frame, std::vector<TracedMessage>& out);
+  void on_group_frame(std::uint64_t index, const CanFrame& frame, const J1939Identifier& id,
+                      std::vector<TracedMessage>& out);
 
   AddressBook book_;
   std::map<Endpoint, Transfer> transfers_;

@@ -1,6 +1,7 @@
 #include "core/vehicle/broadcaster.h"
 
 #include <algorithm>
+#include <cassert>
 #include <chrono>
 
 namespace sumplog {
@@ -118,12 +119,12 @@ void Broadcaster::on_deadline(TimePoint now, const Drivetrain& drivetrain) {
   }
   for (Background& one : background_) {
     for (; one.next <= now; one.next += one.plan.period) {
+      assert(one.plan.length <= kSingleFrame);  // a scenario names no more
       std::vector<std::uint8_t> data(one.plan.length);
       if (!data.empty()) data.back() = static_cast<std::uint8_t>(one.plan.id.value);
       for (std::size_t i = 0; i + 1 < data.size(); ++i) {
         const std::size_t shift = kBitsPerByte * (data.size() - 2 - i);
-        data[i] = shift < kBitsPerByte * sizeof one.counter ? static_cast<std::uint8_t>(one.counter >> shift)
-                                                            : std::uint8_t{0};
+        data[i] = static_cast<std::uint8_t>(one.counter >> shift);
       }
       ++one.counter;
       outbox_.push_back(data_frame(one.next, bus_, one.plan.id, data));

@@ -133,8 +133,8 @@ AddressBook Scenario::addresses() const {
   const AddressBook standard;
   std::vector<UnitAddress> named;
   for (const UnitPlan& unit : units) {
-    const auto known = standard.classify(unit.address.request);
-    if (!known || known->mode != unit.address.mode) named.push_back(unit.address);
+    // A standard identifier has its own way of addressing: no scenario may say another.
+    if (!standard.classify(unit.address.request)) named.push_back(unit.address);
   }
   return AddressBook(std::move(named));
 }

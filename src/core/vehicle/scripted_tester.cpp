@@ -119,7 +119,7 @@ void ScriptedTester::on_frame(const CanFrame& frame) {
 
 void ScriptedTester::on_answer(const Message& message) {
   answers_.push_back(message);
-  if (!waiting_ || message.payload.empty()) return;
+  if (!waiting_) return;
   constexpr std::size_t kNegativeBytes = 3;  // ISO 14229-1: 7F, service, code
   const bool pending = message.payload.size() >= kNegativeBytes &&
                        message.payload[0] == service::kNegativeResponse &&

@@ -377,6 +377,92 @@ TEST(CourseChart, AJobWithoutAnythingHasAPictureToo) {
   EXPECT_EQ(element_of(no_window.svg(), "window-band"), "");
 }
 
+TEST(CourseChart, IsEmptyUntilThereIsAReadingOfTheFluidOfAnyKind) {
+  for (const Quality quality : {Quality::measured, Quality::by_hand, Quality::suspect}) {
+    FedChart chart;
+    EXPECT_TRUE(chart.chart.empty());
+    chart.reading(1, 40, quality);
+    EXPECT_FALSE(chart.chart.empty());
+  }
+}
+
+TEST(CourseChart, OfReadingsByHandAloneItDoesNotSayThatThereAreNone) {
+  FedChart chart;
+  chart.reading(10, 33, Quality::by_hand);
+  EXPECT_THAT(chart.svg(), Not(HasSubstr("No reading of the fluid.")));
+}
+
+TEST(CourseChart, TwoReadingsByHandAtOnePlaceAreDrawnTwiceWhereTheyDiffer) {
+  const auto circles = [](double second_c) {
+    FedChart chart;
+    chart.readings(0, 600, 20, 50);
+    chart.reading(601, 33, Quality::by_hand);
+    chart.reading(601, second_c, Quality::by_hand);
+    const std::string svg = chart.svg();
+    return count_of(svg.substr(0, svg.find("class=\"legend\"")), "class=\"by-hand\"");
+  };
+  EXPECT_EQ(circles(33), 1U);
+  EXPECT_EQ(circles(36), 2U);
+}
+
+TEST(CourseChart, TwoReadingsOfOneMomentAreAStrokeUpwards) {
+  FedChart chart;
+  chart.reading(0, 20);
+  chart.reading(100, 30);
+  chart.reading(100, 33);
+  const std::string svg = chart.svg();
+  const auto lines = strokes(attribute(element_of(svg, "fluid"), "d"));
+  ASSERT_THAT(lines, SizeIs(2));
+  ASSERT_THAT(lines[1].points, SizeIs(2));
+  EXPECT_EQ(lines[1].points[0].first, lines[1].points[1].first);
+  EXPECT_NEAR(lines[1].points[0].second, degrees_axis(svg).at(30), kPixel);
+  EXPECT_NEAR(lines[1].points[1].second, degrees_axis(svg).at(33), kPixel);
+}
+
+TEST(CourseChart, AGapOfLessThanThreePixelsIsTheEndOfTheLineAlone) {
+  const auto gaps = [](double gap_s) {
+    FedChart chart;
+    chart.readings(0, 300, 20, 30);
+    chart.readings(300 + gap_s, 658, 31, 40);  // a pixel a second
+    return count_of(chart.svg(), "class=\"no-reading\"");
+  };
+  EXPECT_EQ(gaps(3.5), 1U);
+  EXPECT_EQ(gaps(2.9), 0U);
+  FedChart slower;
+  slower.readings(0, 300, 20, 30);
+  slower.readings(304, 6580, 31, 40);
+  EXPECT_EQ(count_of(slower.svg(), "class=\"no-reading\""), 0U) << "ten seconds a pixel";
+  EXPECT_THAT(strokes(attribute(element_of(slower.svg(), "fluid"), "d")), SizeIs(2));
+}
+
+TEST(CourseChart, WithoutAForecastAWindowOrAnEstimateThePictureEndsNow) {
+  CourseOptions options;
+  options.now = FedChart::at(601);
+  const auto with = [&](const char* window, bool estimate, bool forecast) {
+    FedChart chart(window);
+    chart.readings(0, 600, 15, 30);
+    ThermalEvent thermal = rising_at(600, 30);
+    if (!forecast) thermal.enter_in_s.reset();
+    if (estimate) chart.give(thermal);
+    const std::string svg = chart.svg(options);
+    // The last reading, a second before now: at the right end but where the picture goes on.
+    const double last = strokes(attribute(element_of(svg, "fluid"), "d")).back().points.back().first;
+    return std::pair{element_of(svg, "forecast") != "", last > 700};
+  };
+  EXPECT_EQ(with("35:45", true, true), (std::pair{true, false}));
+  EXPECT_EQ(with("35:45", true, false), (std::pair{false, true}));
+  EXPECT_EQ(with("35:45", false, false), (std::pair{false, true}));
+  EXPECT_EQ(with("", true, true), (std::pair{false, true}));
+}
+
+TEST(CourseChart, AServiceFileWithoutADecisionPointDrawsNone) {
+  CourseChart chart;
+  chart.on_item(Settings{kChartStart, "0011", "test", "", {{"window", "35:45"}}});
+  chart.on_item(DecoderText{kChartStart, "d/service.toml", "format = 1\nid = \"d\"\ntitle = \"t\"\n"});
+  EXPECT_NE(element_of(chart.svg({}), "window-band"), "");
+  EXPECT_EQ(element_of(chart.svg({}), "decision"), "");
+}
+
 TEST(CourseChart, IsAPictureForAScreenReader) {
   FedChart chart;
   chart.readings(0, 600, 20, 50);

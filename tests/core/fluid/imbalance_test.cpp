@@ -13,6 +13,18 @@ using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
 
+TEST(Imbalance, AnExchangeWhoseOnlyVolumeWasTakenBackIsNone) {
+  Imbalance imbalance(ImbalanceLimits{0.5, 1.0});
+  imbalance.on_volumes({{FluidWay::out, "exchange", 0.8}}, true, TimePoint{});
+  EXPECT_TRUE(imbalance.ahead_l());
+  imbalance.on_volumes({}, true, TimePoint{10s});
+  EXPECT_FALSE(imbalance.ahead_l());
+  std::vector<Event> events;
+  (void)imbalance.update(TimePoint{100s}, events);
+  EXPECT_FALSE(imbalance.level());
+  EXPECT_THAT(events, IsEmpty());
+}
+
 class ImbalanceTest : public ::testing::Test {
  protected:
   void out(double litres, const std::string& part = "exchange") { enter({FluidWay::out, part, litres}); }

@@ -105,10 +105,16 @@ TEST(EventReader, AFieldOfAnotherTypeIsNotKnown) {
   const auto entry = event_of(R"({"t":1,"kind":"entry","fields":["litres"]})");
   ASSERT_TRUE(entry);
   EXPECT_EQ(std::get<EntryEvent>(*entry).fields, "{}");
+  const auto bare = event_of(R"({"t":1,"kind":"entry","id":"e-1","name":"note"})");
+  ASSERT_TRUE(bare);
+  EXPECT_EQ(std::get<EntryEvent>(*bare).fields, "{}");
   const auto verdict = event_of(R"({"t":1,"kind":"verdict","conditions":"kept","level_seen":"drip"})");
   ASSERT_TRUE(verdict);
   EXPECT_TRUE(std::get<VerdictEvent>(*verdict).kept);
   EXPECT_FALSE(std::get<VerdictEvent>(*verdict).level_seen);
+  const auto unseen = event_of(R"({"t":1,"kind":"verdict","conditions":"kept"})");
+  ASSERT_TRUE(unseen);
+  EXPECT_FALSE(std::get<VerdictEvent>(*unseen).level_seen);
   const auto sums = event_of(R"({"t":1,"kind":"sums","of":"level","short_ml":7})");
   ASSERT_TRUE(sums);
   EXPECT_EQ(std::get<LevelSumsEvent>(*sums).short_ml[1], 0);

@@ -1,6 +1,8 @@
 #include "core/journal/flow.h"
 
+#include <algorithm>
 #include <limits>
+#include <utility>
 
 #include "core/journal/flow_run.h"
 
@@ -30,6 +32,44 @@ TEST(Flow, ARequestAndItsAnswerBecomeAReadingAWindowAndACheck) {
   ASSERT_EQ(run.all<WindowEvent>().size(), 1U);
   EXPECT_EQ(run.all<WindowEvent>().front().to, WindowState::inside);
   EXPECT_EQ(run.all<CheckEvent>().back().state, CheckState::unknown) << "engine and selector are not known";
+}
+
+TEST(Flow, GoesOnWhereItWasMovedTo) {
+  const std::vector<Item> items = JobScript().fluid(40).items();
+  Output out;
+  Flow first;
+  for (std::size_t i = 0; i + 2 < items.size(); ++i) first.on_item(items[i], out);
+  Flow second(std::move(first));
+  EXPECT_EQ(second.now(), testing::kJobStart);
+  out.clear();
+  for (std::size_t i = items.size() - 2; i < items.size(); ++i) second.on_item(items[i], out);
+  EXPECT_TRUE(std::any_of(out.events.begin(), out.events.end(),
+                          [](const Event& event) { return std::holds_alternative<ReadingEvent>(event); }));
+}
+
+TEST(Flow, APartOfAJ1939TransferIsNoGroupEvenWhereADecoderNamesIt) {
+  const auto readings = [](const std::string& group, std::uint32_t id) {
+    const std::string text =
+        "format = 1\nid = \"truck\"\ntitle = \"t\"\n[[signal]]\nname = \"fluid_temperature\"\nunit = "
+        "\"degC\"\n"
+        "spn = 0\npgn = " +
+        group +
+        "\nsource_address = 3\nlength = 8\nstart_bit = 0\nbit_length = 8\nbyte_order = \"big\"\nscale = "
+        "1\noffset = -40\n"
+        "valid = [-40, 170]\norigin = \"invented\"\norigin_note = \"for this test\"\nchecks = [\n"
+        "{ bytes = \"00 00 00 00 00 00 00 00\", value = -40 },\n{ bytes = \"0A 00 00 00 00 00 00 00\", value "
+        "= -30 },\n"
+        "{ bytes = \"D2 00 00 00 00 00 00 00\", value = 170 }]\n";
+    FlowRun run(JobScript({Settings{kJobStart, "job", "program", "", {}},
+                           DecoderText{kJobStart, "truck/signals.toml", text}})
+                    .frame(extended_id(id), "5000000000000000")
+                    .items());
+    EXPECT_TRUE(group == "0xEC00" || losses(run).empty()) << losses(run).front();
+    return run.all<ReadingEvent>().size();
+  };
+  // SAE J1939-21: EC00 is the transport's connection management, FEF8 a group like others.
+  EXPECT_EQ(readings("0xFEF8", 0x18FEF803), 1U);
+  EXPECT_EQ(readings("0xEC00", 0x18ECFF03), 0U);
 }
 
 TEST(Flow, AnAnswerThatNobodyAskedForIsNoReading) {

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace sumplog {
 namespace {
 
@@ -22,6 +24,15 @@ TEST(UsualEncodings, OfEachWidthLeaveRoomForThoseThatAreNotListed) {
       for (const UsualEncoding& one : usual_encodings(bits, is_signed)) sum += one.share;
       EXPECT_NEAR(sum, 0.98, 1e-9) << bits << (is_signed ? " signed" : "");
     }
+}
+
+/// A search asks only how far a field reaches above.
+TEST(UsualEncodings, BeginAtTheIcePointOrBelow) {
+  for (const int bits : {8, 9, 12, 16})
+    for (const bool is_signed : {false, true})
+      for (const UsualEncoding& one : usual_encodings(bits, is_signed))
+        EXPECT_LE(one.encoding.value(is_signed ? -std::exp2(bits - 1) : 0), 0)
+            << text_of(one.encoding) << bits;
 }
 
 }  // namespace

@@ -66,6 +66,7 @@ TEST(Field, MeetsWhatSharesABit) {
 TEST(Field, IsCalledByItsBytes) {
   EXPECT_EQ(text_of(Field{24, 8, ByteOrder::big, false}), "byte 3");
   EXPECT_EQ(text_of(Field{32, 16, ByteOrder::little, false}), "bytes 4-5, little");
+  EXPECT_EQ(text_of(Field{3, 8, ByteOrder::big, false}), "bits 3-10, big") << "eight bits of two bytes";
   EXPECT_EQ(text_of(Field{4, 12, ByteOrder::big, true}), "bits 4-15, big, signed");
 }
 

@@ -3,8 +3,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 
 #include "core/decoder/decoder.h"
 #include "core/j1939/packets.h"
@@ -214,6 +216,175 @@ TEST_F(FluidSearchTest, TheSheetFitsATerminalAndIsNeverCertain) {
     EXPECT_LE(line.size(), 84U) << line;  // two of them have a degree sign of two bytes
     EXPECT_EQ(line.find("100.0 %"), std::string::npos) << line;
   }
+}
+
+TEST_F(FluidSearchTest, OfNothingNothingIsFound) {
+  const SearchResult result = search();
+  EXPECT_TRUE(result.signals.empty());
+  EXPECT_EQ(result.none, 1);
+}
+
+/// A byte in steps of 0.37 °C from 3: no encoding that is in use.
+class UnusualStepsTest : public FluidSearchTest {
+ protected:
+  void record_unusual(double (*temp_c)(double)) {
+    for (int t = 0; t < kSeconds; ++t)
+      hear(0x500, {static_cast<std::uint8_t>(std::lround((temp_c(t) - 3) / 0.37))},
+           TimePoint{std::chrono::seconds{t}});
+  }
+  [[nodiscard]] std::optional<Candidate> fitted() const {
+    for (const FoundSignal& signal : search().signals)
+      for (const Candidate& one : signal.places)
+        if (one.encoding.fitted) return one;
+    return std::nullopt;
+  }
+};
+
+TEST_F(UnusualStepsTest, AreFittedToTwoReadingsByHand) {
+  record_unusual(fluid);
+  see(150);
+  EXPECT_FALSE(fitted()) << "one";
+  see(560);
+  ASSERT_TRUE(fitted());
+  EXPECT_NEAR(fitted()->encoding.scale, 0.37, 0.02);
+}
+
+TEST_F(UnusualStepsTest, AreNotFittedToAReadingOfAnotherTime) {
+  record_unusual(fluid);
+  see(150);
+  evidence_.seen.push_back({TimePoint{-600s}, 16, 1.0});
+  EXPECT_FALSE(fitted());
+}
+
+TEST_F(UnusualStepsTest, AreFittedToOneReadingWhereAPersonSaysHowColdTheCarWas) {
+  record_unusual(fluid);
+  see(560);
+  evidence_.soak_c = 18;
+  ASSERT_TRUE(fitted());
+  EXPECT_NEAR(fitted()->encoding.scale, 0.37, 0.02);
+  evidence_.soak_c.reset();
+  for (int t = 0; t < kSeconds; ++t) evidence_.coolant_c.add(TimePoint{std::chrono::seconds{t}}, 18);
+  evidence_.ambient_c.add(TimePoint{}, 18);
+  EXPECT_FALSE(fitted()) << "a soak that is only concluded is no reading";
+}
+
+TEST_F(UnusualStepsTest, FittedToTheCoolantAreACopyOfItAndNoParameterThatIsKnown) {
+  record_unusual(coolant);
+  for (int t = 0; t < kSeconds; ++t) {
+    const TimePoint at{std::chrono::seconds{t}};
+    evidence_.coolant_c.add(at, coolant(t));
+    if (t == 150 || t == 560) evidence_.seen.push_back({at, coolant(t), 1.0});  // the wrong hose
+  }
+  ASSERT_TRUE(fitted());
+  EXPECT_EQ(fitted()->score.copies, "coolant temperature");
+  EXPECT_TRUE(search().copies.empty());
+}
+
+TEST_F(FluidSearchTest, AByteThatHasNoValueMostOfTheTimeIsNotLookedAt) {
+  const auto found = [&](std::uint32_t id, int without) {
+    log_ = PayloadLog{AddressBook()};
+    for (int t = 0; t < kSeconds; ++t)
+      hear(id, {t % 5 < without ? std::uint8_t{0xFF} : static_cast<std::uint8_t>(std::lround(fluid(t) + 40))},
+           TimePoint{std::chrono::seconds{t}});
+    return !search().signals.empty();
+  };
+  EXPECT_TRUE(found(0x300, 2));
+  EXPECT_FALSE(found(0x300, 3));
+}
+
+TEST_F(FluidSearchTest, FiveValuesAreNoCourse) {
+  const auto heard = [&](int values, int without) {
+    log_ = PayloadLog{AddressBook()};
+    for (int i = 0; i < values + without; ++i)
+      hear(0x300,
+           {i < without ? std::uint8_t{0xFF} : static_cast<std::uint8_t>(std::lround(fluid(60 * i) + 40))},
+           TimePoint{std::chrono::seconds{60 * i}});
+    SearchResult result = search();
+    // With a sign all ones are -1: another field.
+    std::erase_if(result.signals, [](const FoundSignal& one) { return one.best().field.is_signed; });
+    return result;
+  };
+  EXPECT_FALSE(heard(6, 0).signals.empty());
+  EXPECT_FALSE(heard(6, 1).signals.empty());
+  EXPECT_TRUE(heard(5, 1).signals.empty());
+  EXPECT_GT(heard(5, 1).fields, 0U);
+  EXPECT_EQ(heard(5, 0).fields, 0U) << "so few payloads are not looked at at all";
+}
+
+TEST_F(FluidSearchTest, PlacesThatSpeakForAPartOfTheTimeAreOneSignalWhereTheyMeet) {
+  for (int t = 0; t < kSeconds; ++t) {
+    const auto raw = static_cast<std::uint8_t>(std::lround(fluid(t) + 40));
+    if (t < 400) hear(0x300, {raw, 0}, TimePoint{std::chrono::seconds{t}});
+    if (t >= 200) hear(0x400, {0, raw}, TimePoint{std::chrono::seconds{t}});
+  }
+  const SearchResult result = search();
+  ASSERT_FALSE(result.signals.empty());
+  EXPECT_EQ(result.signals.front().sources().size(), 2U);
+}
+
+TEST_F(FluidSearchTest, PlacesThatPartAtTheEndAreTwoSignals) {
+  for (int t = 0; t < kSeconds; ++t)
+    hear(0x300,
+         {static_cast<std::uint8_t>(std::lround(fluid(t) + 40)),
+          static_cast<std::uint8_t>(std::lround(fluid(t) - 0.1 * std::max(0, t - 555) + 40))},
+         TimePoint{std::chrono::seconds{t}});
+  for (const FoundSignal& signal : search().signals) {
+    const auto has = [&](int byte) {
+      return std::any_of(signal.places.begin(), signal.places.end(), [&](const Candidate& one) {
+        return one.field == Field{byte * 8, 8, ByteOrder::big, false} &&
+               text_of(one.encoding) == "raw - 40 °C";
+      });
+    };
+    EXPECT_FALSE(has(0) && has(1));
+  }
+}
+
+TEST_F(FluidSearchTest, WhatAUnitSendsBeforeItHasAValueIsNoTemperature) {
+  for (int t = 0; t < kSeconds; ++t)
+    hear(0x300, {t < 20 ? std::uint8_t{0xFF} : static_cast<std::uint8_t>(std::lround(fluid(t) + 40))},
+         TimePoint{std::chrono::seconds{t}});
+  see(150);
+  see(560);
+  const SearchResult result = search();
+  ASSERT_FALSE(result.signals.empty());
+  EXPECT_NEAR(result.signals.front().first_c, fluid(20), 1);
+}
+
+TEST_F(FluidSearchTest, ASourceThatSpokeForAMomentHasTheTemperaturesOfThatMoment) {
+  for (const int t : {0, 7200}) hear(0x100, {0}, TimePoint{std::chrono::seconds{t}});
+  for (int t = 0; t <= 32; ++t)
+    hear(0x300, {static_cast<std::uint8_t>(60 + t / 4)}, TimePoint{std::chrono::seconds{900 + t}});
+  const SearchResult result = search();
+  ASSERT_FALSE(result.signals.empty());
+  const FoundSignal& signal = result.signals.front();
+  EXPECT_EQ(signal.first_c, signal.best().encoding.value(60));
+  EXPECT_EQ(signal.last_c, signal.best().encoding.value(68));
+}
+
+TEST_F(FluidSearchTest, NoMoreThanEightSignalsAreTold) {
+  for (int t = 0; t < kSeconds; ++t) {
+    std::vector<std::uint8_t> bytes;
+    for (int k = 0; k < 8; ++k)
+      bytes.push_back(static_cast<std::uint8_t>(std::lround(warm_up(t, 18, 60 + 12 * k, 900) + 40)));
+    hear(0x300, bytes, TimePoint{std::chrono::seconds{t}});
+    for (std::uint8_t& byte : bytes) byte = static_cast<std::uint8_t>(byte / 2 + 5);
+    hear(0x400, bytes, TimePoint{std::chrono::seconds{t}});
+  }
+  EXPECT_EQ(search().signals.size(), SearchResult::kMostSignals);
+}
+
+TEST(FoundSignal, IsReadFromAFasterPlaceOnlyWhereThatIsNearlyAsLikely) {
+  FoundSignal signal;
+  Candidate best, faster;
+  best.source.from.id = standard_id(0x300);
+  best.per_s = 1;
+  faster.source.from.id = standard_id(0x400);
+  faster.per_s = 50;
+  faster.log_weight = best.log_weight - 3;
+  signal.places = {best, faster};
+  EXPECT_EQ(signal.preferred().source.from.id, standard_id(0x400));
+  signal.places.back().log_weight = best.log_weight - 5;
+  EXPECT_EQ(signal.preferred().source.from.id, standard_id(0x300));
 }
 
 /// Textbook model comparison, computed by hand: of two fields that differ in nothing but one reading by hand, the ratio of the

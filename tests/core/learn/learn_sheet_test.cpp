@@ -39,6 +39,12 @@ TEST(LearnSheet, GroundsFromOneNatOnAreToldAndSmallerOnesAreNot) {
   EXPECT_THAT(sheet, Not(HasSubstr(std::string(text_of(Ground::load)) + " 0.9")));
 }
 
+TEST(LearnSheet, WithoutAGroundOnOneSideThatSideIsNotNamed) {
+  EXPECT_THAT(sheet_of(found(0, -2, 0)), Not(HasSubstr("  for it: ")));
+  EXPECT_THAT(sheet_of(found(0, -2, 0)), HasSubstr("against it: "));
+  EXPECT_THAT(sheet_of(found(2, 0, 0)), Not(HasSubstr("against it: ")));
+}
+
 TEST(LearnSheet, WhatIsHardlyLikelyIsNotShown) {
   SearchResult result = found(3, 0, 0);
   result.signals.front().probability = 0.004;

@@ -94,6 +94,17 @@ TEST_F(LearnedDecoderTest, TheAddressByteOfAUnitStandsInTheDecoder) {
               HasSubstr("addressing = \"extended\"\nrequest_address = 0x18\nresponse_address = 0xF1\n"));
 }
 
+TEST_F(LearnedDecoderTest, WithoutTheAddressByteOfItsAnswersAUnitHasNoDecoder) {
+  answered({kBus, standard_id(0x6F1), 0x18}, {kBus, standard_id(0x618), std::nullopt}, {0x22, 0x1A, 0x05},
+           {0x4B});
+  place_.encoding = {1, -40};
+  FoundSignal signal;
+  signal.places = {place_};
+  const auto learned = learned_decoder("learned", place_, signal, SearchResult{}, evidence_, log_);
+  ASSERT_FALSE(learned);
+  EXPECT_THAT(learned.error().text(), HasSubstr("response_address"));
+}
+
 TEST_F(LearnedDecoderTest, MixedAddressingIsToldByItsIdentifier) {
   answered({kBus, extended_id(0x18CE18F1), 0x05}, {kBus, extended_id(0x18CEF118), 0x05}, {0x22, 0x1A, 0x05},
            {0x4B});
@@ -143,6 +154,13 @@ TEST_F(LearnedDecoderTest, WhereNothingBelowZeroCanBeSentNoCheckOfItIsMadeUp) {
   EXPECT_THAT(learn().signals, Not(HasSubstr("below zero")));
   place_.encoding = {1, -40};
   EXPECT_THAT(learn().signals, HasSubstr("below zero"));
+}
+
+TEST_F(LearnedDecoderTest, WhatWasRecordedBelowWhatAFluidCanHaveIsNoCheck) {
+  heard(standard_id(0x3B2), {0x05});
+  place_.encoding = {1, -50};
+  EXPECT_THAT(learn().signals, HasSubstr("valid = [-40, 170]"));
+  EXPECT_THAT(learn().signals, Not(HasSubstr("recorded")));
 }
 
 TEST_F(LearnedDecoderTest, WhatWasRecordedOutsideOfWhatAFluidCanHaveIsNoCheck) {

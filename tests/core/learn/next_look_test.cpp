@@ -60,6 +60,35 @@ TEST(NextLook, WhoHasDrivenAndRecordedTheCoolantIsNotSentToDoSo) {
   EXPECT_THAT(looks_with(50), Not(Contains("record the coolant temperature as well")));
 }
 
+TEST(NextLook, NothingIsAskedForThatTellsNothing) {
+  SearchResult result;
+  FoundSignal signal;
+  signal.places = {Candidate{}};
+  signal.probability = 0.5;
+  signal.first_c = 20, signal.last_c = 40;
+  result.signals = {signal, signal};
+  result.end = result.begin + std::chrono::minutes{10};
+  Evidence evidence;
+  evidence.speed_kmh.add(TimePoint{}, 50);
+  evidence.coolant_c.add(TimePoint{}, 80);
+  EXPECT_TRUE(next_looks(result, evidence).empty()) << "both go along in everything";
+}
+
+TEST(NextLook, ASignalThatCannotBeItTellsNothing) {
+  SearchResult result;
+  FoundSignal signal;
+  signal.places = {Candidate{}};
+  signal.probability = 0.5;
+  result.signals = {signal};
+  const auto one = next_looks(result, {});
+  signal.probability = 0;
+  signal.last_c = 40;
+  result.signals.push_back(signal);
+  const auto two = next_looks(result, {});
+  ASSERT_EQ(two.size(), one.size());
+  EXPECT_NEAR(two.front().gain_bits, one.front().gain_bits, 1e-9);
+}
+
 TEST(NextLook, WhoIsSureNeedsNoMore) {
   SearchResult result;
   EXPECT_TRUE(next_looks(result, {}).empty());

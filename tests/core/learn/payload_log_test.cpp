@@ -74,6 +74,16 @@ TEST_F(PayloadLogTest, KeepsAGroupOfSeveralPacketsBySender) {
   EXPECT_EQ(text_of(log_.series().rbegin()->first), "group FECA from 03");
 }
 
+TEST_F(PayloadLogTest, AGroupOfTheOtherDataPageIsCalledByAllOfItsDigits) {
+  // SAE J1939-21: the data page is the bit above the two bytes of a group.
+  const std::vector<std::uint8_t> payload{1, 2, 3, 4, 5, 6, 7, 8, 9};
+  hear(extended_id(0x18ECFF03), isotp_words::announcement(isotp_words::kBam, payload.size(), 0x1FECA), 0ms);
+  hear(extended_id(0x18EBFF03), isotp_words::packet(payload, 1), 50ms);
+  hear(extended_id(0x18EBFF03), isotp_words::packet(payload, 2), 100ms);
+  ASSERT_EQ(log_.series().size(), 1U);
+  EXPECT_EQ(text_of(log_.series().begin()->first), "group 1FECA from 03");
+}
+
 TEST_F(PayloadLogTest, WhatIsTooLongFindsNoPlaceBecauseNoDecoderCouldBeWritten) {
   std::vector<std::uint8_t> response(3 + PayloadLog::kLongest, 0);
   response[0] = 0x62;

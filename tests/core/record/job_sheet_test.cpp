@@ -42,6 +42,13 @@ TEST(JobSheet, TellsWhatIsKnownOfTheCarAndNothingElse) {
   EXPECT_THAT(text, Not(HasSubstr("customer")));
 }
 
+TEST(JobSheet, ATimeHasTwoDigitsOfEach) {
+  JobRecord record;
+  record.job = "00ff";
+  record.began = record.last = at_micros(1672628640000000);  // by date(1)
+  EXPECT_THAT(sheet(record), HasSubstr("  began               2023-01-02 03:04 UTC\n"));
+}
+
 TEST(JobSheet, TellsOfEachStageWhenItWasOrWhyNot) {
   JobRecord record;
   record.stages = {{"refill", {{kAt, kAt + 5min, false}, {kAt + 10min, {}, false}}, false, ""},

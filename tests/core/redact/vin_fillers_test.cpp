@@ -32,6 +32,12 @@ TEST(VinFillers, TwoCharactersAreNoEndOfAVin) {
   EXPECT_EQ(fillers.filler("7"), "Y") << "there is no room for a number";
 }
 
+TEST(VinFillers, ASignBehindTheSmallLettersIsNoSmallLetter) {
+  VinFillers fillers;
+  EXPECT_EQ(fillers.filler("AB|C~"), "YY|0~");
+  EXPECT_EQ(fillers.filler("ab|c~"), "yy|0~");
+}
+
 TEST(VinFillers, NoCharacterThatCountsIsNothingToCover) {
   VinFillers fillers;
   EXPECT_EQ(fillers.filler("--"), "--");

@@ -170,6 +170,31 @@ TEST(ExponentialFit, TooFewSamplesGiveNothing) {
   EXPECT_FALSE(fit_course({{}, {}, {}, {}}, {1e-4, 1}));
 }
 
+TEST(ExponentialFit, ACourseBetweenTwoFiguresThatAreTheSameHasNoRate) {
+  for (const double value : {20.0, 36.6, 50.1, 77.7, 91.3}) {
+    Samples samples;
+    for (int i = 0; i < 9; ++i) samples.push_back({60.0 * i, value, 0.3});
+    const CourseQuestion question{samples, KnownFigure{value, 0}, KnownFigure{value, 0}, std::nullopt};
+    EXPECT_FALSE(fit_course(question, {1e-4, 1e-1})) << value;
+  }
+}
+
+TEST(ExponentialFit, ARateAtWhichTheSamplesSayNothingIsNeverTaken) {
+  // The faster, the better, until the square of what is left of the start is too small for a number.
+  const Samples samples{{1, 100, 1e-140}, {1.01, 0, 1}, {1.02, 0, 1}, {1.03, 0, 1}};
+  const CourseQuestion question{samples, std::nullopt, KnownFigure{0, 0}, std::nullopt};
+  EXPECT_TRUE(fit_at_rate(question, 680));
+  EXPECT_FALSE(fit_at_rate(question, 700));
+  // A scan that passes the end of it at different places: the search from there ends before it, or finds nothing.
+  const auto from = [&](double rate) { return fit_course(question, {rate / std::pow(1.15, 40), 1000}); };
+  for (const double rate : {650.96, 655.07, 674.25}) {
+    const auto fit = from(rate);
+    ASSERT_TRUE(fit) << rate;
+    EXPECT_LT(fit->course.rate, 700);
+  }
+  for (const double rate : {642.74, 645.48, 666.03}) EXPECT_FALSE(from(rate)) << rate;
+}
+
 TEST(ExponentialCourse, IsNeverBeyondItsEnd) {
   const ExponentialCourse course{80, 20, 0.01};
   EXPECT_FALSE(course.time_at(20));

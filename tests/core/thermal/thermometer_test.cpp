@@ -65,6 +65,13 @@ TEST(Thermometer, KnowsNothingBeforeTheFirstReading) {
   EXPECT_FALSE(Thermometer(thermometer_config()).estimate());
 }
 
+TEST(Thermometer, KnowsNothingOfAMomentBeforeTheFirstReadingEither) {
+  Thermometer thermometer(thermometer_config());
+  EXPECT_FALSE(thermometer.estimate_at(testing::kThermalStart));
+  (void)thermometer.on_reading(testing::kThermalStart, Celsius{40});
+  EXPECT_TRUE(thermometer.estimate_at(testing::kThermalStart + std::chrono::seconds{1}));
+}
+
 TEST(Thermometer, HasATemperatureButNoRateFromOneReading) {
   const ThermalEstimate e = Fed().reading(40).now();
   EXPECT_NEAR(e.temperature.value, 40, 0.05);

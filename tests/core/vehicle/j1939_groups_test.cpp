@@ -178,5 +178,26 @@ TEST(Broadcaster, AddressAskedForWhatItDoesNotHaveRefuses) {
   EXPECT_THAT(bench.heard(), ElementsAre("18EAFFF9#CAFE00"));
 }
 
+TEST(Broadcaster, BackgroundTrafficCountsAtItsRate) {
+  Bench bench(scenario_text(R"(
+[[background]]
+id = 0x120
+period_s = 0.01
+)"));
+  bench.wait(seconds(1));
+  const auto heard = bench.heard();
+  EXPECT_NEAR(static_cast<double>(heard.size()), 100, 1);
+  EXPECT_EQ(heard[0], "120#0000000000000020");
+  EXPECT_EQ(heard[3], "120#0000000000000320");
+}
+
+TEST(Broadcaster, BackgroundTrafficMayBeWithoutAByte) {
+  Bench bench(scenario_text("[[background]]\nid = 0x120\nperiod_s = 0.01\nlength = 0\n"));
+  bench.wait(milliseconds(100));
+  const auto heard = bench.heard();
+  ASSERT_GT(heard.size(), 5U);
+  EXPECT_EQ(heard[0], "120#");
+}
+
 }  // namespace
 }  // namespace sumplog

@@ -1,6 +1,9 @@
 #include "core/vehicle/parameters.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
+
+#include <chrono>
 
 #include "core/diagnostics/pid_length.h"
 #include "core/vehicle/demo_vehicle.h"
@@ -144,6 +147,16 @@ TEST(FieldBytes, SelectorTakesTheCodeOfItsPosition) {
   EXPECT_EQ(field_bytes(coding, Quantity::selector_position, drivetrain), bytes_of("08"));
   drivetrain.apply(SelectorChange{SelectorPosition::neutral});
   EXPECT_EQ(field_bytes(coding, Quantity::selector_position, drivetrain), bytes_of("06"));
+}
+
+TEST(CurrentData, SevenParametersAtOnceAreTooMany) {
+  // SAE J1979: at most six in a request.
+  testing_vehicle::Bench bench(scenario_text());
+  bench.send(0x7E0, "10 08 01 05 0C 0D 0F 11");
+  bench.wait(std::chrono::milliseconds(50));
+  bench.send(0x7E0, "21 5C 04 33 CC CC CC CC");
+  bench.wait(std::chrono::milliseconds(50));
+  EXPECT_THAT(bench.heard(), ::testing::Contains("7E8#037F0113CCCCCCCC"));
 }
 
 }  // namespace

@@ -128,6 +128,21 @@ TEST(Scenario, TwoUnitsMayShareARequestIdentifierWhereTheirAddressByteDiffers) {
   EXPECT_FALSE(with_address("request_address = 0x18\nresponse = 0x612\n")) << "nobody could tell who speaks";
 }
 
+TEST(Scenario, TwoUnitsMayAnswerWithOneIdentifierWhereTheirAddressByteDiffers) {
+  const auto with_address = [](const std::string& address) {
+    return parse_scenario(
+        kLeast +
+            "[[ecu]]\nid = \"a\"\nrequest = 0x6F1\nresponse = 0x612\naddressing = \"extended\"\n"
+            "request_address = 0x12\nresponse_address = 0xF1\n"
+            "[[ecu]]\nid = \"b\"\nrequest = 0x6F1\nresponse = 0x612\naddressing = \"extended\"\n"
+            "request_address = 0x18\nresponse_address = " +
+            address,
+        "s");
+  };
+  EXPECT_TRUE(with_address("0xF2\n"));
+  EXPECT_FALSE(with_address("0xF1\n"));
+}
+
 TEST(Scenario, BytesMayBeWrittenInEitherCaseAndWithBlanks) {
   const Scenario scenario = scenario_of(scenario_text("[[ask]]\nat_s = 1\npayload = \"22 aB Cd9f\"\n"));
   EXPECT_EQ(scenario.asks.at(0).payload, (std::vector<std::uint8_t>{0x22, 0xAB, 0xCD, 0x9F}));
@@ -218,6 +233,8 @@ INSTANTIATE_TEST_SUITE_P(
         Mistake{"did_hex_letters", with_did("hex = \"0g\"\n"),
                 "x/scenario.toml:10: 'hex' must be pairs of hex digits"},
         Mistake{"did_hex_sign", with_did("hex = \"0:\"\n"),
+                "x/scenario.toml:10: 'hex' must be pairs of hex digits"},
+        Mistake{"did_hex_signs", with_did("hex = \".-\"\n"),
                 "x/scenario.toml:10: 'hex' must be pairs of hex digits"},
         Mistake{"did_hex_empty", with_did("hex = \"\"\n"), "x/scenario.toml:10: 'hex' is empty"},
         Mistake{"background_long_id",

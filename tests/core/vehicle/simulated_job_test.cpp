@@ -43,8 +43,7 @@ struct Course {
 };
 
 /// in   most  the item behind these cannot be written
-Course run(std::size_t most) {
-  Scenario scenario = scenario_of(scenario_text(kHappenings));
+Course run(std::size_t most, Scenario scenario = scenario_of(scenario_text(kHappenings))) {
   scenario.lasts = 2500ms;
   Course course;
   std::vector<Event> events;
@@ -83,6 +82,20 @@ TEST(SimulatedJobTest, WhatTheScenarioHoldsForTheTesterIsRecorded) {
       EXPECT_FALSE(frame->at > testing::kJobStart + 1s && frame->at < testing::kJobStart + 1500ms);
     }
   }
+}
+
+TEST(SimulatedJobTest, AnErrorPassiveLinkCarriesFramesAndOneThatIsDownNone) {
+  const auto frames_behind = [](LinkState state) {
+    Scenario scenario = scenario_of(scenario_text());
+    scenario.events.push_back({1s, TesterChange{LinkChange{state}}});
+    const Course course = run(std::string::npos, scenario);
+    return std::count_if(course.items.begin(), course.items.end(), [](const Item& item) {
+      const auto* frame = std::get_if<CanFrame>(&item);
+      return frame != nullptr && frame->at > testing::kJobStart + 1100ms;
+    });
+  };
+  EXPECT_GT(frames_behind(LinkState::error_passive), 10);
+  EXPECT_EQ(frames_behind(LinkState::down), 0);
 }
 
 TEST(SimulatedJobTest, AnItemThatCannotBeWrittenEndsItWhereverItComesFrom) {

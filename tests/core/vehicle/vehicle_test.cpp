@@ -210,6 +210,21 @@ TEST(Vehicle, ARequestThatNeverBecomesWholeIsForgotten) {
   EXPECT_EQ(bench.vehicle.forbidden_requests(), 1U);
 }
 
+TEST(Vehicle, WhileARequestComesInPiecesTheAnswerToTheOneBeforeIsSent) {
+  Bench bench(scenario_text());
+  for (const std::uint32_t to :
+       {kTransmission, 0x7E5U}) {  // 7E5 is nobody: its pieces are waited for all the same
+    bench.send(kTransmission, "03 22 1A 05 CC CC CC CC");
+    bench.send(to, "10 0A 2E F1 90 41 42 43");
+    bench.wait(milliseconds(50));
+    EXPECT_THAT(bench.heard(), testing::Contains(testing::StartsWith("7E9#04621A05"))) << to;
+    bench.send(to, "21 44 45 46 47 CC CC CC");
+    bench.wait(milliseconds(50));
+    (void)bench.heard();
+  }
+  EXPECT_EQ(bench.vehicle.forbidden_requests(), 2U);
+}
+
 TEST(Vehicle, ASilentUnitDoesNotEvenAskForTheRestOfARequest) {
   Bench bench(scenario_text("[[event]]\nat_s = 0\nwhat = \"ecu_silent\"\necu = \"transmission\"\n"));
   bench.send(kTransmission, "10 0A 2E F1 90 41 42 43");
@@ -468,19 +483,6 @@ hex = "AB"
   bench.wait(milliseconds(50));
   EXPECT_THAT(bench.heard(),
               ElementsAre("6F1#1203221000CCCCCC", "6F1#1303221000CCCCCC", "612#F104621000ABCCCC"));
-}
-
-TEST(Vehicle, BackgroundTrafficCountsAtItsRate) {
-  Bench bench(scenario_text(R"(
-[[background]]
-id = 0x120
-period_s = 0.01
-)"));
-  bench.wait(seconds(1));
-  const auto heard = bench.heard();
-  EXPECT_NEAR(static_cast<double>(heard.size()), 100, 1);
-  EXPECT_EQ(heard[0], "120#0000000000000020");
-  EXPECT_EQ(heard[3], "120#0000000000000320");
 }
 
 TEST(Vehicle, NothingOnAnEmptyBusWithoutRequests) {

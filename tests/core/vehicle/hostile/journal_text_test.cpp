@@ -23,6 +23,8 @@ TEST(HostileJournalText, TakesANumberOnlyWhenAllOfItIsOne) {
 
 TEST(HostileJournalText, TakesTheTimeInMicroseconds) {
   EXPECT_EQ(JournalText(R"({"t":1700000000.000001,"kind":"loss"})").at(), at_micros(1700000000000001));
+  EXPECT_EQ(JournalText(R"({"t":"12:30.000000"})").at(), at_micros(1230000000))
+      << "of a text its digits alone";
 }
 
 }  // namespace
