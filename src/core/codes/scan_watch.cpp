@@ -23,14 +23,22 @@ constexpr std::string_view kSupply = "module_voltage";
 constexpr std::array<std::string_view, 3> kSinceCleared{
     "distance_since_codes_cleared", "time_since_codes_cleared", "warm_ups_since_codes_cleared"};
 
-/// Services whose answer is a list of codes; of 19 the sub-function that a scan asks.
+bool asks_by_mask(const std::vector<std::uint8_t>& asked) {
+  return asked[0] == service::kReadDtcInformation && asked.size() > 2 && asked[1] == kListByMask;
+}
+
+/// A list by a mask that leaves out what a scan asks for is silent about it.
+bool asks_for_every_fault(const std::vector<std::uint8_t>& asked) {
+  return asks_by_mask(asked) && (asked[2] & code_status::kAnyFault) == code_status::kAnyFault;
+}
+
+/// Services whose answer is a list of codes; of 19 what a scan asks.
 bool asks_for_list(const std::vector<std::uint8_t>& asked) {
   switch (asked[0]) {  // wire values
     case service::kStoredCodes:
     case service::kPendingCodes:
     case service::kPermanentCodes: return true;
-    case service::kReadDtcInformation: return asked.size() > 1 && asked[1] == kListByMask;
-    default: return false;
+    default: return asks_for_every_fault(asked);
   }
 }
 
@@ -39,15 +47,20 @@ constexpr int kAskedInVain = 2;  // own choice: a frame lost once may be chance
 
 /// in   asked  asks_for_codes holds, here and in service_text
 bool lists_codes(const std::vector<std::uint8_t>& asked) {
-  return asked[0] == service::kStoredCodes ||
-         (asked[0] == service::kReadDtcInformation && asked[1] == kListByMask);
+  return asked[0] == service::kStoredCodes || asks_for_every_fault(asked);
 }
 
 std::string service_text(const std::vector<std::uint8_t>& asked) {
   std::string text = hex_text(asked.data(), 1);
   const bool with_second = asked[0] == service::kReadDtcInformation || asked[0] == service::kCurrentData;
   if (with_second) text += " " + hex_text(asked.data() + 1, 1);
+  if (asks_by_mask(asked) && !asks_for_every_fault(asked)) text += " " + hex_text(asked.data() + 2, 1);
   return text;
+}
+
+/// A unit may list what it could find; SAE J1979 has a service for each status.
+bool is_fault(const ListedCode& code) {
+  return !code.status || (*code.status & code_status::kAnyFault) != 0;
 }
 
 /// SAE J1979 has a service for each status.
@@ -152,8 +165,12 @@ std::vector<CodeLine> ScanWatch::lines_of(const CodeList& list, std::uint8_t ser
   std::vector<CodeLine> lines;
   for (const ListedCode& code : list.codes) {
     CodeMeaning meaning = meanings_.find(code.code);
-    lines.push_back({code.code, words_of(code, service), code.raw, std::move(meaning.text),
-                     std::string(text_of(meaning.code_class)), std::move(meaning.why)});
+    CodeLine line{code.code, words_of(code, service), code.raw, std::move(meaning.text), {}, {}};
+    if (is_fault(code)) {
+      line.code_class = text_of(meaning.code_class);
+      line.why = std::move(meaning.why);
+    }
+    lines.push_back(std::move(line));
   }
   return lines;
 }
@@ -175,6 +192,7 @@ void ScanWatch::keep_codes(const Endpoint& from, const CodesEvent& event) {
   if (!event.codes) return;
   UnitCodes& unit = open_->units[from];
   for (const CodeLine& code : *event.codes) {
+    if (code.code_class.empty()) continue;  // no fault
     auto& words = unit.codes[code.code];
     for (const std::string& word : code.status)
       if (std::find(words.begin(), words.end(), word) == words.end()) words.push_back(word);

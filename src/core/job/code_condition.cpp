@@ -8,8 +8,10 @@
 namespace sumplog {
 namespace {
 
+constexpr std::string_view kEveryFault = "19 02";  // ISO 14229-1, by a mask of at least what a scan asks for
+
 bool lists_present_codes(const std::string& service) {
-  return service == "03" || service == "19 02" || service == "DM1";
+  return service == "03" || service == kEveryFault || service == "DM1";
 }
 
 /// A unit of SAE J1939 has an identifier for each group: its address is the last byte.
@@ -30,6 +32,10 @@ void CodeCondition::on_codes(const CodesEvent& codes) {
   std::vector<std::string> objecting;
   for (const CodeLine& code : *codes.codes)
     if (code.code_class == text_of(CodeClass::invalidates_level_check)) objecting.push_back(code.code);
+  if (codes.service == kEveryFault)  // it has what narrower masks had, and tells what has become of it
+    std::erase_if(sensor_codes_, [&](const auto& told) {
+      return told.first.first == codes.ecu && told.first.second.starts_with("19 ");
+    });
   sensor_codes_[{codes.ecu, codes.service}] = std::move(objecting);
   if (lists_present_codes(codes.service)) read_at_[unit_of(codes.ecu)] = codes.at;
 }

@@ -79,6 +79,32 @@ TEST(CodeCondition, ALaterAnswerReplacesAnEarlierOne) {
   EXPECT_THAT(condition.objections(), IsEmpty());
 }
 
+TEST(CodeCondition, AMaskThatLeavesOutFaultsTakesNothingBack) {
+  CodeCondition condition;
+  const char* const invalid = "invalidates the level check";
+  const char* const objection =
+      "fault code P0711-1F in 7E9: the fluid temperature may be invented; use a second thermometer";
+  condition.on_codes(codes("7E9", "19 02", {{"P0711-1F", invalid}}));
+  condition.on_codes(codes("7E9", "19 02 04", {}));
+  EXPECT_THAT(condition.objections(), ElementsAre(objection));
+  condition.on_codes(codes("7E9", "19 02", {}));
+  EXPECT_THAT(condition.objections(), IsEmpty());
+  for (const char* const service : {"19 02 08", "19 0A"}) {  // what it tells holds until everything was told
+    condition.on_codes(codes("7E9", service, {{"P0711-1F", invalid}}));
+    condition.on_codes(codes("7E8", "19 02", {}));
+    EXPECT_THAT(condition.objections(), ElementsAre(objection)) << service;
+    condition.on_codes(codes("7E9", "19 02", {}));
+    EXPECT_THAT(condition.objections(), IsEmpty()) << service;
+  }
+}
+
+TEST(CodeCondition, AMaskThatLeavesOutFaultsReadsNoCodes) {
+  CodeCondition condition;
+  condition.on_codes(codes("7E9", "19 02 08", {}));
+  condition.on_codes(codes("7E9", "19 0A", {}));
+  EXPECT_EQ(condition.read_at("7E9"), std::nullopt);
+}
+
 TEST(CodeCondition, ACodeThatTwoServicesTellObjectsOnce) {
   CodeCondition condition;
   const char* const invalid = "invalidates the level check";
