@@ -96,7 +96,7 @@ void ScanWatch::on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>&
   if (!mark.begun) return;
   groups_.clear();
   open_.emplace(Scan{mark.scan, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
-  if (plug_out_) open_->troubles.emplace_back("the plug was out");
+  if (plug_.out()) open_->troubles.emplace_back("the plug was out");
 }
 
 void ScanWatch::on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen,
@@ -256,12 +256,8 @@ void ScanWatch::on_reading(const ReadingEvent& reading) {
 }
 
 void ScanWatch::on_entry(const Entry& entry, TimePoint now, std::vector<Event>& events) {
-  if (entry.name == kPlugIn) plug_out_ = false;
-  if (entry.name == kPlugOut) {
-    plug_out_ = true;
-    on_break("the plug came out", now, events);
-  }
-  if (entry.name == kScanEntry && plug_out_) {
+  if (plug_.on_entry(entry, now) && plug_.out()) on_break("the plug came out", now, events);
+  if (entry.name == kScanEntry && plug_.out()) {
     ScanEvent refused;
     refused.at = now;
     refused.scan = scan_of(entry);

@@ -13,6 +13,7 @@
 #include "core/diagnostics/exchange.h"
 #include "core/isotp/addressing.h"
 #include "core/item/item.h"
+#include "core/job/plug.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -65,7 +66,7 @@ class ScanWatch {
   std::map<Endpoint, std::string> names_;  ///< of units that decoders name, without a bus
   std::map<std::pair<Endpoint, std::uint32_t>, std::vector<std::uint8_t>>
       groups_;  ///< DM1 and DM2 as last said
-  bool plug_out_ = false;
+  Plug plug_;
   std::optional<Scan> open_;
   std::optional<TimePoint> ended_;  ///< the last scan
   std::optional<ScanResult> before_;

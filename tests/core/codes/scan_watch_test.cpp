@@ -345,6 +345,23 @@ TEST_F(ScanWatchTest, AScanAskedForWithThePlugOutIsRefusedAloud) {
   EXPECT_THAT(events, IsEmpty());
 }
 
+TEST_F(ScanWatchTest, APlugThatIsEnteredLateChangesNothingThatHappenedAfterIt) {
+  entry(kPlugIn);
+  now += 30s;
+  mark(true);
+  both_tell();
+  entry(kPlugOut, R"({"ago_s":60})");  // it came in after that
+  entry(kScanEntry);
+  mark(false);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+  events.clear();
+  entry(kPlugOut);
+  now += 10s;
+  entry(kPlugIn, R"({"ago_s":50})");  // it came out after that
+  entry(kScanEntry);
+  EXPECT_THAT(whole().why, ElementsAre("no scan while the plug is out: put it in first"));
+}
+
 TEST_F(ScanWatchTest, AnAnswerThatCannotBeReadIsALoss) {
   mark(true);
   to_all(0x7E8, "03", "43 02 0711");
