@@ -95,7 +95,7 @@ void ScanWatch::on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>&
   }
   if (!mark.begun) return;
   groups_.clear();
-  open_.emplace(Scan{mark.scan, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
+  open_.emplace(Scan{mark.scan, {}, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
   if (plug_.out()) open_->troubles.emplace_back("the plug was out");
 }
 
@@ -103,7 +103,7 @@ void ScanWatch::on_exchange(const Exchange& exchange, std::vector<ReadingEvent> 
                             std::vector<Event>& events) {
   if (open_) {
     open_->asked.on_exchange(exchange);
-    open_->bus = exchange.request.bus;
+    hear_on(exchange.request.bus);
   }
   if (!exchange.unit) return;
   const Endpoint& unit = *exchange.unit;
@@ -237,7 +237,7 @@ void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   event.lamps = lamps_on(told->lamps);
   seen_.insert(unit);
   if (open_) {
-    open_->bus = unit.bus;
+    hear_on(unit.bus);
     open_->units[unit].answered = true;
     if (active) open_->units[unit].told = true;
     keep_codes(unit, event);
@@ -266,14 +266,24 @@ void ScanWatch::on_entry(const Entry& entry, TimePoint now, std::vector<Event>& 
   }
 }
 
-void ScanWatch::on_link(LinkState state) {
-  if (!open_) return;
+void ScanWatch::hear_on(BusName bus) {
+  open_->bus = bus;
+  open_->buses.insert(bus);
+}
+
+void ScanWatch::on_link(BusName bus, LinkState state) {
+  // Before the first exchange nobody knows which bus the scan is for.
+  if (!open_ || (!open_->buses.empty() && !open_->buses.contains(bus))) return;
+  constexpr std::string_view kAway = "the bus was away";
+  auto& troubles = open_->troubles;
   switch (state) {
     case LinkState::up:
     case LinkState::error_passive: return;
     case LinkState::down:
     case LinkState::gone:
-    case LinkState::bus_off: open_->troubles.emplace_back("the bus was away"); return;
+    case LinkState::bus_off:
+      if (std::find(troubles.begin(), troubles.end(), kAway) == troubles.end()) troubles.emplace_back(kAway);
+      return;
   }
 }
 

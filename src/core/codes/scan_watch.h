@@ -35,7 +35,7 @@ class ScanWatch {
   void on_reading(const ReadingEvent& reading);
   /// The plug: no scan while it is out.
   void on_entry(const Entry& entry, TimePoint now, std::vector<Event>& events);
-  void on_link(LinkState state);
+  void on_link(BusName bus, LinkState state);
   /// The program was stopped, or the job is over: what was not read then is not read.
   void on_break(std::string_view why, TimePoint now, std::vector<Event>& events);
 
@@ -43,6 +43,7 @@ class ScanWatch {
   struct Scan {
     std::string name;
     BusName bus{};
+    std::set<BusName> buses;  ///< on which it has asked or heard
     std::map<Endpoint, UnitCodes> units;
     AskedUnits asked;
     std::set<std::pair<Endpoint, std::uint8_t>> settled;    ///< unit and service: it answered or refused
@@ -53,6 +54,7 @@ class ScanWatch {
   void keep(const Exchange& exchange, const CodesEvent& event);
   void keep_codes(const Endpoint& from, const CodesEvent& event);
   [[nodiscard]] std::string gap_in(const Scan& scan, const Endpoint& unit, const UnitCodes& codes) const;
+  void hear_on(BusName bus);
   void finish(TimePoint now, std::vector<Event>& events);
   [[nodiscard]] const std::string* given_name(const Endpoint& unit) const;
   [[nodiscard]] std::string name_of(const Endpoint& unit) const;

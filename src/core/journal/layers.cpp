@@ -171,7 +171,7 @@ void Layers::on_pairing(PairingStep&& step, Output& out) {
 
 void Layers::on_link(BusName bus, LinkState state) {
   fluid_.on_link(bus, state);
-  scans_.on_link(state);
+  scans_.on_link(bus, state);
 }
 
 void Layers::tell_codes(const Exchange& exchange, Output& out) {

@@ -318,9 +318,26 @@ TEST_F(ScanWatchTest, AScanThatBreaksOffIsIncomplete) {
 TEST_F(ScanWatchTest, ABusThatWasAwayMakesItIncomplete) {
   mark(true);
   both_tell();
-  watch.on_link(LinkState::error_passive);
-  watch.on_link(LinkState::bus_off);
-  watch.on_link(LinkState::up);
+  for (int flaps = 0; flaps < 3; ++flaps) {
+    watch.on_link(bus, LinkState::error_passive);
+    watch.on_link(bus, LinkState::bus_off);
+    watch.on_link(bus, LinkState::up);
+  }
+  mark(false);
+  EXPECT_THAT(whole().why, ElementsAre("the bus was away")) << "once, however often";
+}
+
+TEST_F(ScanWatchTest, AnotherBusThatWasAwayIsNoneOfItsOwn) {
+  const BusName other("can1");
+  mark(true);
+  both_tell();
+  watch.on_link(other, LinkState::gone);
+  mark(false);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+  events.clear();
+  mark(true);
+  watch.on_link(other, LinkState::gone);  // it may have been the one
+  both_tell();
   mark(false);
   EXPECT_THAT(whole().why, ElementsAre("the bus was away"));
 }
