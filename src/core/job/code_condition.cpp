@@ -15,10 +15,11 @@ bool lists_present_codes(const std::string& service) {
 }
 
 /// A unit of SAE J1939 has an identifier for each group: its address is the last byte.
-std::string unit_of(const std::string& ecu) {
+BusUnit unit_of(const BusUnit& unit) {
   constexpr std::size_t kExtended = 8;  // hexadecimal digits
+  const auto& [bus, ecu] = unit;
   const bool j1939 = ecu.size() == kExtended && !ecu.starts_with("18DA");
-  return j1939 ? "J1939 " + ecu.substr(kExtended - 2) : ecu;
+  return {bus, j1939 ? "J1939 " + ecu.substr(kExtended - 2) : ecu};
 }
 
 std::string minutes_text(Duration time) {
@@ -32,19 +33,20 @@ void CodeCondition::on_codes(const CodesEvent& codes) {
   std::vector<std::string> objecting;
   for (const CodeLine& code : *codes.codes)
     if (code.code_class == text_of(CodeClass::invalidates_level_check)) objecting.push_back(code.code);
+  const BusUnit unit{codes.bus, codes.ecu};
   if (codes.service == kEveryFault)  // it has what narrower masks had, and tells what has become of it
     std::erase_if(sensor_codes_, [&](const auto& told) {
-      return told.first.first == codes.ecu && told.first.second.starts_with("19 ");
+      return told.first.first == unit && told.first.second.starts_with("19 ");
     });
-  sensor_codes_[{codes.ecu, codes.service}] = std::move(objecting);
-  if (lists_present_codes(codes.service)) read_at_[unit_of(codes.ecu)] = codes.at;
+  sensor_codes_[{unit, codes.service}] = std::move(objecting);
+  if (lists_present_codes(codes.service)) read_at_[unit_of(unit)] = codes.at;
 }
 
 std::vector<std::string> CodeCondition::objections() const {
   std::map<std::string, std::vector<std::string>> by_unit;
   for (const auto& [key, codes] : sensor_codes_)
     for (const std::string& code : codes) {
-      auto& list = by_unit[key.first];
+      auto& list = by_unit[key.first.second];
       if (std::find(list.begin(), list.end(), code) == list.end()) list.push_back(code);
     }
   std::vector<std::string> texts;
@@ -55,21 +57,21 @@ std::vector<std::string> CodeCondition::objections() const {
   return texts;
 }
 
-std::optional<TimePoint> CodeCondition::read_at(const std::string& ecu) const {
-  const auto read = read_at_.find(unit_of(ecu));
+std::optional<TimePoint> CodeCondition::read_at(const BusUnit& unit) const {
+  const auto read = read_at_.find(unit_of(unit));
   return read == read_at_.end() ? std::nullopt : std::optional(read->second);
 }
 
-std::string CodeCondition::missing(const std::string& ecu, Duration within, TimePoint now) const {
-  const auto read = read_at(ecu);
+std::string CodeCondition::missing(const BusUnit& unit, Duration within, TimePoint now) const {
+  const auto read = read_at(unit);
   if (!read) return "fault codes of the unit that gives the temperature were not read";
   if (plug_out_at_.value_or(now) - *read <= within) return {};
   return "fault codes were read more than " + minutes_text(within) +
          " ago: read them again, with the plug in";
 }
 
-std::optional<TimePoint> CodeCondition::ends(const std::string& ecu, Duration within) const {
-  const auto read = read_at(ecu);
+std::optional<TimePoint> CodeCondition::ends(const BusUnit& unit, Duration within) const {
+  const auto read = read_at(unit);
   if (!read || plug_out_at_) return std::nullopt;
   return *read + within + Duration{1};
 }

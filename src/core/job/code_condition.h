@@ -10,6 +10,9 @@
 
 namespace sumplog {
 
+/// A unit of one bus, as a reading and its codes name it: bus and `ecu`.
+using BusUnit = std::pair<BusName, std::string>;
+
 /// Whether fault codes speak against the fluid temperature. "No sensor code" counts only if the unit that gives the
 /// temperature was asked for its codes and answered.
 class CodeCondition {
@@ -24,17 +27,16 @@ class CodeCondition {
   /// "fault code P0711 in 7E9 …", one for each unit that told one.
   [[nodiscard]] std::vector<std::string> objections() const;
   /// Why the codes of this unit do not count as read at `now`; empty when they do.
-  /// in   ecu  the unit that gives the fluid temperature; empty: not known yet
-  [[nodiscard]] std::string missing(const std::string& ecu, Duration within, TimePoint now) const;
+  /// in   unit  that gives the fluid temperature; empty: not known yet
+  [[nodiscard]] std::string missing(const BusUnit& unit, Duration within, TimePoint now) const;
   /// When this unit last told its codes.
-  [[nodiscard]] std::optional<TimePoint> read_at(const std::string& ecu) const;
+  [[nodiscard]] std::optional<TimePoint> read_at(const BusUnit& unit) const;
   /// When they stop to count by themselves.
-  [[nodiscard]] std::optional<TimePoint> ends(const std::string& ecu, Duration within) const;
+  [[nodiscard]] std::optional<TimePoint> ends(const BusUnit& unit, Duration within) const;
 
  private:
-  std::map<std::pair<std::string, std::string>, std::vector<std::string>>
-      sensor_codes_;                          ///< by unit and service
-  std::map<std::string, TimePoint> read_at_;  ///< by unit
+  std::map<std::pair<BusUnit, std::string>, std::vector<std::string>> sensor_codes_;  ///< by unit and service
+  std::map<BusUnit, TimePoint> read_at_;
   std::optional<TimePoint> plug_out_at_;
 };
 
