@@ -199,16 +199,17 @@ void ScanWatch::keep_codes(const Endpoint& from, const CodesEvent& event) {
   }
 }
 
-void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
+std::optional<Endpoint> ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   const auto parts = split_identifier(message.from.id);
   const bool active = message.group == kGroupActiveCodes;
-  if (!parts || !(active || message.group == kGroupPreviousCodes)) return;
+  if (!parts || !(active || message.group == kGroupPreviousCodes)) return std::nullopt;
   // Whichever of the two it sends, and in whatever way: a unit is known by the identifier of its DM1.
   const CanId dm1 = join_identifier({kJ1939DefaultPriority, kGroupActiveCodes, parts->source, kJ1939Global});
   const Endpoint unit{message.from.bus, dm1, std::nullopt};
-  if (groups_.size() >= kMostUnits && !groups_.contains({unit, *message.group})) return;
+  if (groups_.size() >= kMostUnits && !groups_.contains({unit, *message.group})) return std::nullopt;
   auto& said = groups_[{unit, *message.group}];
-  if (said == message.payload) return;
+  if (said == message.payload)
+    return active && read_diagnostic_message(said) ? std::optional(unit) : std::nullopt;
   said = message.payload;
   CodesEvent event;
   event.at = message.at;
@@ -220,7 +221,7 @@ void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   if (!told) {
     events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
                                   event.service + ": " + std::string(text_of(told.error())), 1});
-    return;
+    return std::nullopt;
   }
   if (told->without_number > 0)
     events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
@@ -243,6 +244,7 @@ void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
     keep_codes(unit, event);
   }
   events.emplace_back(std::move(event));
+  return std::nullopt;
 }
 
 void ScanWatch::on_reading(const ReadingEvent& reading) {

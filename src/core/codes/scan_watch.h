@@ -28,7 +28,8 @@ class ScanWatch {
   /// in   frozen  values of a freeze frame in this answer, as the decoders describe them
   void on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen, std::vector<Event>& events);
   /// DM1 and DM2 of SAE J1939; said when they change, and once in each scan.
-  void on_group(const Message& message, std::vector<Event>& events);
+  /// out  the unit that told its active codes as it had told them: nothing is said, but they were read
+  std::optional<Endpoint> on_group(const Message& message, std::vector<Event>& events);
   /// A scan asks addresses where nobody need be: an answer that does not come from there is not lost.
   [[nodiscard]] bool may_be_nobody(const Exchange& exchange) const;
   /// Supply voltage, and distance and time since codes were cleared.

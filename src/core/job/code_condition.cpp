@@ -8,6 +8,8 @@
 namespace sumplog {
 namespace {
 
+constexpr Duration kLongestPause =
+    std::chrono::seconds{5};                       // ours: active codes of SAE J1939 come every second
 constexpr std::string_view kEveryFault = "19 02";  // ISO 14229-1, by a mask of at least what a scan asks for
 
 bool lists_present_codes(const std::string& service) {
@@ -39,7 +41,13 @@ void CodeCondition::on_codes(const CodesEvent& codes) {
       return told.first.first == unit && told.first.second.starts_with("19 ");
     });
   sensor_codes_[{unit, codes.service}] = std::move(objecting);
-  if (lists_present_codes(codes.service)) read_at_[unit_of(unit)] = codes.at;
+  if (lists_present_codes(codes.service)) on_told_again(unit, codes.at);
+}
+
+void CodeCondition::on_told_again(const BusUnit& unit, TimePoint at) {
+  Read& read = reads_.try_emplace(unit_of(unit), Read{at, at}).first->second;
+  if (at - read.last > kLongestPause) read.first = at;
+  read.last = at;
 }
 
 std::vector<std::string> CodeCondition::objections() const {
@@ -57,23 +65,29 @@ std::vector<std::string> CodeCondition::objections() const {
   return texts;
 }
 
-std::optional<TimePoint> CodeCondition::read_at(const BusUnit& unit) const {
-  const auto read = read_at_.find(unit_of(unit));
-  return read == read_at_.end() ? std::nullopt : std::optional(read->second);
+const CodeCondition::Read* CodeCondition::read_of(const BusUnit& unit) const {
+  const auto read = reads_.find(unit_of(unit));
+  return read == reads_.end() ? nullptr : &read->second;
+}
+
+std::optional<TimePoint> CodeCondition::read_at(const BusUnit& unit, TimePoint by) const {
+  const Read* const read = read_of(unit);
+  if (read == nullptr) return std::nullopt;
+  return read->first > by ? read->first : std::min(read->last, by);
 }
 
 std::string CodeCondition::missing(const BusUnit& unit, Duration within, TimePoint now) const {
-  const auto read = read_at(unit);
-  if (!read) return "fault codes of the unit that gives the temperature were not read";
-  if (plug_out_at_.value_or(now) - *read <= within) return {};
+  const Read* const read = read_of(unit);
+  if (read == nullptr) return "fault codes of the unit that gives the temperature were not read";
+  if (plug_out_at_.value_or(now) - read->last <= within) return {};
   return "fault codes were read more than " + minutes_text(within) +
          " ago: read them again, with the plug in";
 }
 
 std::optional<TimePoint> CodeCondition::ends(const BusUnit& unit, Duration within) const {
-  const auto read = read_at(unit);
-  if (!read || plug_out_at_) return std::nullopt;
-  return *read + within + Duration{1};
+  const Read* const read = read_of(unit);
+  if (read == nullptr || plug_out_at_) return std::nullopt;
+  return read->last + within + Duration{1};
 }
 
 }  // namespace sumplog

@@ -202,7 +202,7 @@ PlugMoved FluidWatch::plug_moved(TimePoint at, TimePoint now) const {
   return {at,
           now,
           recent_.at(at),
-          check_.codes().read_at(check_.fluid_source()),
+          check_.codes().read_at(check_.fluid_source(), at),
           check_.cycle_by_hand(),
           doubt_.agreed_cold()};
 }

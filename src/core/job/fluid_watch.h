@@ -33,6 +33,11 @@ class FluidWatch {
     check_.codes().on_codes(codes);
     due_ = earliest();
   }
+  /// It told the same again: there is no line, but they were read.
+  void on_codes_again(const BusUnit& unit, TimePoint at) {
+    check_.codes().on_told_again(unit, at);
+    due_ = earliest();
+  }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
   void on_resume(TimePoint now);

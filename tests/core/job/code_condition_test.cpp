@@ -60,6 +60,20 @@ TEST(CodeCondition, ThePlugOutHoldsTheTime) {
   EXPECT_NE(condition.missing(unit("7E9"), kWithin, kRead + 1h), "");
 }
 
+TEST(CodeCondition, CodesThatAreToldAgainAndAgainAreReadAllTheTime) {
+  CodeCondition condition;
+  condition.on_codes(codes("18FECA03", "DM1", {}));
+  for (auto gone = 1s; gone <= 20min; gone += 1s) condition.on_told_again(unit("18FECA03"), kRead + gone);
+  const BusUnit source = unit("18FEF803");
+  EXPECT_EQ(condition.missing(source, kWithin, kRead + 20min), "");
+  EXPECT_EQ(condition.ends(source, kWithin), kRead + 35min + Duration{1});
+  EXPECT_EQ(condition.read_at(source, kRead + 25min), kRead + 20min);
+  EXPECT_EQ(condition.read_at(source, kRead + 19min), kRead + 19min) << "the plug is entered late";
+  condition.on_told_again(unit("18FECA03"), kRead + 26min);
+  EXPECT_EQ(condition.read_at(source, kRead + 25min), kRead + 26min)
+      << "nobody knows whether it told them there";
+}
+
 TEST(CodeCondition, OnlyASensorCodeObjects) {
   CodeCondition condition;
   condition.on_codes(codes("7E8", "03", {{"P0741", "decide first"}, {"P9999", "unknown"}}));
@@ -76,7 +90,7 @@ TEST(CodeCondition, AUnitOfAnotherBusIsAnotherUnit) {
   CodesEvent other = codes("7E9", "19 02", {});
   other.bus = BusName("can1");
   condition.on_codes(other);
-  EXPECT_EQ(condition.read_at(unit("7E9")), std::nullopt);
+  EXPECT_EQ(condition.read_at(unit("7E9"), kRead), std::nullopt);
   condition.on_codes(codes("7E9", "19 02", {{"P0711", "invalidates the level check"}}));
   condition.on_codes(other);
   EXPECT_EQ(condition.objections().size(), 1U) << "it takes nothing back";
@@ -119,7 +133,7 @@ TEST(CodeCondition, AMaskThatLeavesOutFaultsReadsNoCodes) {
   CodeCondition condition;
   condition.on_codes(codes("7E9", "19 02 08", {}));
   condition.on_codes(codes("7E9", "19 0A", {}));
-  EXPECT_EQ(condition.read_at(unit("7E9")), std::nullopt);
+  EXPECT_EQ(condition.read_at(unit("7E9"), kRead), std::nullopt);
 }
 
 TEST(CodeCondition, ACodeThatTwoServicesTellObjectsOnce) {
@@ -136,11 +150,11 @@ TEST(CodeCondition, ACodeThatTwoServicesTellObjectsOnce) {
 TEST(CodeCondition, AUnitOfJ1939IsKnownByItsAddressWhateverItSends) {
   CodeCondition condition;
   condition.on_codes(codes("18FECA03", "DM1", {}));
-  EXPECT_EQ(condition.read_at(unit("18FEF803")), kRead);
-  EXPECT_EQ(condition.read_at(unit("18FEF804")), std::nullopt);
+  EXPECT_EQ(condition.read_at(unit("18FEF803"), kRead), kRead);
+  EXPECT_EQ(condition.read_at(unit("18FEF804"), kRead), std::nullopt);
   condition.on_codes(codes("18DAF118", "03", {}));
-  EXPECT_EQ(condition.read_at(unit("18DAF118")), kRead);
-  EXPECT_EQ(condition.read_at(unit("18DAF218")), std::nullopt)
+  EXPECT_EQ(condition.read_at(unit("18DAF118"), kRead), kRead);
+  EXPECT_EQ(condition.read_at(unit("18DAF218"), kRead), std::nullopt)
       << "of ISO 15765-4 the whole identifier counts";
 }
 
