@@ -38,21 +38,16 @@ void LiveJob::run_flow(const Item& item, LiveOutput& out) {
 void LiveJob::on_past(const Item& item, LiveOutput& out) {
   run_flow(item, out);
   if (sweep_) sweep_->on_past(flow_out_);
-  if (const auto* entry = std::get_if<Entry>(&item)) follow_plug(*entry);
-}
-
-void LiveJob::follow_plug(const Entry& entry) {
-  if (entry.name == kPlugOut) plug_out_ = true;
-  if (entry.name == kPlugIn) plug_out_ = false;
+  if (const auto* entry = std::get_if<Entry>(&item)) plug_.on_entry(*entry, flow_.now());
 }
 
 void LiveJob::on_person(const Entry& entry) {
-  follow_plug(entry);
+  plug_.on_entry(entry, flow_.now());
   if (entry.name == kReadOnceEntry) asker_.on_read_once(flow_.now());
   // With the plug out nothing but the temperature matters: the core says that there was no scan.
   // One of another name that goes on is waited for; the same one is not asked for twice.
-  if (entry.name == kScanEntry && !plug_out_ && scanning_ != scan_of(entry)) scan_wanted_ = scan_of(entry);
-  if (plug_out_ && scanning_) asker_.stop_scan();
+  if (entry.name == kScanEntry && !plug_.out() && scanning_ != scan_of(entry)) scan_wanted_ = scan_of(entry);
+  if (plug_.out() && scanning_) asker_.stop_scan();
 }
 
 void LiveJob::on_scan_mark(const ScanMark& mark) {
@@ -60,7 +55,7 @@ void LiveJob::on_scan_mark(const ScanMark& mark) {
     scanning_ = mark.scan;
     scan_end_asked_ = false;
     // One that has waited for its turn until the plug came out ends at once, and says so: there is nothing that goes on.
-    if (!plug_out_) asker_.on_scan_begun(flow_.now());
+    if (!plug_.out()) asker_.on_scan_begun(flow_.now());
   } else {
     scanning_.reset();
     asker_.stop_scan();
@@ -112,10 +107,10 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
   claim_address(now, out);
   bool more = true;
   while (more) {
-    if (sweep_) sweep_->on_time(now, plug_out_, asker_, out.record);
+    if (sweep_) sweep_->on_time(now, plug_.out(), asker_, out.record);
     send_requests(now, out);
     // What the asker gave up just now makes room for the next question.
-    more = sweep_ && sweep_->on_time(now, plug_out_, asker_, out.record);
+    more = sweep_ && sweep_->on_time(now, plug_.out(), asker_, out.record);
   }
 }
 

@@ -8,6 +8,7 @@
 #include "core/asker/live_sweep.h"
 #include "core/guard/guard.h"
 #include "core/item/item.h"
+#include "core/job/plug.h"
 #include "core/journal/event.h"
 #include "core/journal/flow.h"
 
@@ -59,7 +60,6 @@ class LiveJob {
 
  private:
   void run_flow(const Item& item, LiveOutput& out);
-  void follow_plug(const Entry& entry);
   void on_person(const Entry& entry);
   void on_scan_mark(const ScanMark& mark);
   void mark_scan(TimePoint now, LiveOutput& out);
@@ -73,7 +73,7 @@ class LiveJob {
   Asker asker_;
   std::optional<LiveSweep> sweep_;
   Output flow_out_;
-  bool plug_out_ = false;
+  Plug plug_;
   std::optional<std::string> scan_wanted_;    ///< not recorded yet
   std::optional<std::string> scanning_;       ///< its beginning was written
   bool scan_end_asked_ = false;               ///< recorded, not yet written

@@ -159,9 +159,9 @@ bool asks_for_codes(Bytes asked) {
     case service::kPermanentCodes: return true;
     case service::kCurrentData: return asked.size() == 2 && asked[1] == kMonitorStatus;
     case service::kReadDtcInformation:
-      return asked.size() > 1 &&
-             (asked[1] == kCountByMask || asked[1] == kListByMask || asked[1] == kSnapshot ||
-              asked[1] == kExtendedData || asked[1] == kSupported);
+      if (asked.size() > 1 && asked[1] == kListByMask) return asked.size() > 2;  // without a mask: of what?
+      return asked.size() > 1 && (asked[1] == kCountByMask || asked[1] == kSnapshot ||
+                                  asked[1] == kExtendedData || asked[1] == kSupported);
     default: return false;
   }
 }

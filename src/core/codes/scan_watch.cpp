@@ -23,14 +23,22 @@ constexpr std::string_view kSupply = "module_voltage";
 constexpr std::array<std::string_view, 3> kSinceCleared{
     "distance_since_codes_cleared", "time_since_codes_cleared", "warm_ups_since_codes_cleared"};
 
-/// Services whose answer is a list of codes; of 19 the sub-function that a scan asks.
+bool asks_by_mask(const std::vector<std::uint8_t>& asked) {
+  return asked[0] == service::kReadDtcInformation && asked.size() > 2 && asked[1] == kListByMask;
+}
+
+/// A list by a mask that leaves out what a scan asks for is silent about it.
+bool asks_for_every_fault(const std::vector<std::uint8_t>& asked) {
+  return asks_by_mask(asked) && (asked[2] & code_status::kAnyFault) == code_status::kAnyFault;
+}
+
+/// Services whose answer is a list of codes; of 19 what a scan asks.
 bool asks_for_list(const std::vector<std::uint8_t>& asked) {
   switch (asked[0]) {  // wire values
     case service::kStoredCodes:
     case service::kPendingCodes:
     case service::kPermanentCodes: return true;
-    case service::kReadDtcInformation: return asked.size() > 1 && asked[1] == kListByMask;
-    default: return false;
+    default: return asks_for_every_fault(asked);
   }
 }
 
@@ -39,15 +47,20 @@ constexpr int kAskedInVain = 2;  // own choice: a frame lost once may be chance
 
 /// in   asked  asks_for_codes holds, here and in service_text
 bool lists_codes(const std::vector<std::uint8_t>& asked) {
-  return asked[0] == service::kStoredCodes ||
-         (asked[0] == service::kReadDtcInformation && asked[1] == kListByMask);
+  return asked[0] == service::kStoredCodes || asks_for_every_fault(asked);
 }
 
 std::string service_text(const std::vector<std::uint8_t>& asked) {
   std::string text = hex_text(asked.data(), 1);
   const bool with_second = asked[0] == service::kReadDtcInformation || asked[0] == service::kCurrentData;
   if (with_second) text += " " + hex_text(asked.data() + 1, 1);
+  if (asks_by_mask(asked) && !asks_for_every_fault(asked)) text += " " + hex_text(asked.data() + 2, 1);
   return text;
+}
+
+/// A unit may list what it could find; SAE J1979 has a service for each status.
+bool is_fault(const ListedCode& code) {
+  return !code.status || (*code.status & code_status::kAnyFault) != 0;
 }
 
 /// SAE J1979 has a service for each status.
@@ -82,15 +95,15 @@ void ScanWatch::on_mark(const ScanMark& mark, TimePoint now, std::vector<Event>&
   }
   if (!mark.begun) return;
   groups_.clear();
-  open_.emplace(Scan{mark.scan, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
-  if (plug_out_) open_->troubles.emplace_back("the plug was out");
+  open_.emplace(Scan{mark.scan, {}, {}, {}, AskedUnits(decoders_), {}, {}, {}, std::nullopt});
+  if (plug_.out()) open_->troubles.emplace_back("the plug was out");
 }
 
 void ScanWatch::on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen,
                             std::vector<Event>& events) {
   if (open_) {
     open_->asked.on_exchange(exchange);
-    open_->bus = exchange.request.bus;
+    hear_on(exchange.request.bus);
   }
   if (!exchange.unit) return;
   const Endpoint& unit = *exchange.unit;
@@ -152,8 +165,12 @@ std::vector<CodeLine> ScanWatch::lines_of(const CodeList& list, std::uint8_t ser
   std::vector<CodeLine> lines;
   for (const ListedCode& code : list.codes) {
     CodeMeaning meaning = meanings_.find(code.code);
-    lines.push_back({code.code, words_of(code, service), code.raw, std::move(meaning.text),
-                     std::string(text_of(meaning.code_class)), std::move(meaning.why)});
+    CodeLine line{code.code, words_of(code, service), code.raw, std::move(meaning.text), {}, {}};
+    if (is_fault(code)) {
+      line.code_class = text_of(meaning.code_class);
+      line.why = std::move(meaning.why);
+    }
+    lines.push_back(std::move(line));
   }
   return lines;
 }
@@ -175,22 +192,24 @@ void ScanWatch::keep_codes(const Endpoint& from, const CodesEvent& event) {
   if (!event.codes) return;
   UnitCodes& unit = open_->units[from];
   for (const CodeLine& code : *event.codes) {
+    if (code.code_class.empty()) continue;  // no fault
     auto& words = unit.codes[code.code];
     for (const std::string& word : code.status)
       if (std::find(words.begin(), words.end(), word) == words.end()) words.push_back(word);
   }
 }
 
-void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
+std::optional<Endpoint> ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   const auto parts = split_identifier(message.from.id);
   const bool active = message.group == kGroupActiveCodes;
-  if (!parts || !(active || message.group == kGroupPreviousCodes)) return;
+  if (!parts || !(active || message.group == kGroupPreviousCodes)) return std::nullopt;
   // Whichever of the two it sends, and in whatever way: a unit is known by the identifier of its DM1.
   const CanId dm1 = join_identifier({kJ1939DefaultPriority, kGroupActiveCodes, parts->source, kJ1939Global});
   const Endpoint unit{message.from.bus, dm1, std::nullopt};
-  if (groups_.size() >= kMostUnits && !groups_.contains({unit, *message.group})) return;
+  if (groups_.size() >= kMostUnits && !groups_.contains({unit, *message.group})) return std::nullopt;
   auto& said = groups_[{unit, *message.group}];
-  if (said == message.payload) return;
+  if (said == message.payload)
+    return active && read_diagnostic_message(said) ? std::optional(unit) : std::nullopt;
   said = message.payload;
   CodesEvent event;
   event.at = message.at;
@@ -202,7 +221,7 @@ void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   if (!told) {
     events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
                                   event.service + ": " + std::string(text_of(told.error())), 1});
-    return;
+    return std::nullopt;
   }
   if (told->without_number > 0)
     events.emplace_back(LossEvent{message.at, unit.bus, event.ecu,
@@ -219,12 +238,13 @@ void ScanWatch::on_group(const Message& message, std::vector<Event>& events) {
   event.lamps = lamps_on(told->lamps);
   seen_.insert(unit);
   if (open_) {
-    open_->bus = unit.bus;
+    hear_on(unit.bus);
     open_->units[unit].answered = true;
     if (active) open_->units[unit].told = true;
     keep_codes(unit, event);
   }
   events.emplace_back(std::move(event));
+  return std::nullopt;
 }
 
 void ScanWatch::on_reading(const ReadingEvent& reading) {
@@ -238,12 +258,8 @@ void ScanWatch::on_reading(const ReadingEvent& reading) {
 }
 
 void ScanWatch::on_entry(const Entry& entry, TimePoint now, std::vector<Event>& events) {
-  if (entry.name == kPlugIn) plug_out_ = false;
-  if (entry.name == kPlugOut) {
-    plug_out_ = true;
-    on_break("the plug came out", now, events);
-  }
-  if (entry.name == kScanEntry && plug_out_) {
+  if (plug_.on_entry(entry, now) && plug_.out()) on_break("the plug came out", now, events);
+  if (entry.name == kScanEntry && plug_.out()) {
     ScanEvent refused;
     refused.at = now;
     refused.scan = scan_of(entry);
@@ -252,14 +268,24 @@ void ScanWatch::on_entry(const Entry& entry, TimePoint now, std::vector<Event>& 
   }
 }
 
-void ScanWatch::on_link(LinkState state) {
-  if (!open_) return;
+void ScanWatch::hear_on(BusName bus) {
+  open_->bus = bus;
+  open_->buses.insert(bus);
+}
+
+void ScanWatch::on_link(BusName bus, LinkState state) {
+  // Before the first exchange nobody knows which bus the scan is for.
+  if (!open_ || (!open_->buses.empty() && !open_->buses.contains(bus))) return;
+  constexpr std::string_view kAway = "the bus was away";
+  auto& troubles = open_->troubles;
   switch (state) {
     case LinkState::up:
     case LinkState::error_passive: return;
     case LinkState::down:
     case LinkState::gone:
-    case LinkState::bus_off: open_->troubles.emplace_back("the bus was away"); return;
+    case LinkState::bus_off:
+      if (std::find(troubles.begin(), troubles.end(), kAway) == troubles.end()) troubles.emplace_back(kAway);
+      return;
   }
 }
 

@@ -13,6 +13,7 @@
 #include "core/diagnostics/exchange.h"
 #include "core/isotp/addressing.h"
 #include "core/item/item.h"
+#include "core/job/plug.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -27,14 +28,15 @@ class ScanWatch {
   /// in   frozen  values of a freeze frame in this answer, as the decoders describe them
   void on_exchange(const Exchange& exchange, std::vector<ReadingEvent> frozen, std::vector<Event>& events);
   /// DM1 and DM2 of SAE J1939; said when they change, and once in each scan.
-  void on_group(const Message& message, std::vector<Event>& events);
+  /// out  the unit that told its active codes as it had told them: nothing is said, but they were read
+  std::optional<Endpoint> on_group(const Message& message, std::vector<Event>& events);
   /// A scan asks addresses where nobody need be: an answer that does not come from there is not lost.
   [[nodiscard]] bool may_be_nobody(const Exchange& exchange) const;
   /// Supply voltage, and distance and time since codes were cleared.
   void on_reading(const ReadingEvent& reading);
   /// The plug: no scan while it is out.
   void on_entry(const Entry& entry, TimePoint now, std::vector<Event>& events);
-  void on_link(LinkState state);
+  void on_link(BusName bus, LinkState state);
   /// The program was stopped, or the job is over: what was not read then is not read.
   void on_break(std::string_view why, TimePoint now, std::vector<Event>& events);
 
@@ -42,6 +44,7 @@ class ScanWatch {
   struct Scan {
     std::string name;
     BusName bus{};
+    std::set<BusName> buses;  ///< on which it has asked or heard
     std::map<Endpoint, UnitCodes> units;
     AskedUnits asked;
     std::set<std::pair<Endpoint, std::uint8_t>> settled;    ///< unit and service: it answered or refused
@@ -52,6 +55,7 @@ class ScanWatch {
   void keep(const Exchange& exchange, const CodesEvent& event);
   void keep_codes(const Endpoint& from, const CodesEvent& event);
   [[nodiscard]] std::string gap_in(const Scan& scan, const Endpoint& unit, const UnitCodes& codes) const;
+  void hear_on(BusName bus);
   void finish(TimePoint now, std::vector<Event>& events);
   [[nodiscard]] const std::string* given_name(const Endpoint& unit) const;
   [[nodiscard]] std::string name_of(const Endpoint& unit) const;
@@ -65,7 +69,7 @@ class ScanWatch {
   std::map<Endpoint, std::string> names_;  ///< of units that decoders name, without a bus
   std::map<std::pair<Endpoint, std::uint32_t>, std::vector<std::uint8_t>>
       groups_;  ///< DM1 and DM2 as last said
-  bool plug_out_ = false;
+  Plug plug_;
   std::optional<Scan> open_;
   std::optional<TimePoint> ended_;  ///< the last scan
   std::optional<ScanResult> before_;

@@ -25,6 +25,8 @@ constexpr std::size_t kCvnLength = 4;
 // ISO 14229-1, data identifier of the VIN.
 constexpr std::uint16_t kVinIdentifier = 0xF190;
 
+constexpr std::uint8_t kBusyRepeatRequest = 0x21;  // ISO 14229-1, negative response code
+
 constexpr std::size_t kNameLength = 8;  // SAE J1939-81, NAME: low byte first
 
 std::uint32_t did_key(std::uint8_t asked_service, std::uint16_t did) {
@@ -165,6 +167,7 @@ std::vector<ReadingEvent> Interpreter::frozen_values(const Exchange& exchange) c
 }
 
 void Interpreter::on_refusal(const Exchange& exchange, std::vector<Event>& events) const {
+  if (exchange.negative_code == kBusyRepeatRequest) return;
   const Endpoint& unit = *exchange.unit;
   const auto refuse = [&](const auto& signals, auto key) {
     const auto [from, to] = signals.equal_range(key);

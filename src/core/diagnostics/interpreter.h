@@ -22,8 +22,8 @@ class Interpreter {
  public:
   explicit Interpreter(const std::vector<Decoder>& decoders);
 
-  /// Events of one exchange: readings, vehicle information, losses. A refusal is a reading without value that says so; a
-  /// silent one brings nothing.
+  /// Events of one exchange: readings, vehicle information, losses. A refusal is a reading without value that says so. "Busy,
+  /// repeat the request" says nothing of the value: like a silence it brings nothing.
   void on_exchange(const Exchange& exchange, std::vector<Event>& events);
   /// Values of a freeze frame (service 02), as the decoders describe the parameters.
   [[nodiscard]] std::vector<ReadingEvent> frozen_values(const Exchange& exchange) const;

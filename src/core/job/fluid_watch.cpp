@@ -204,17 +204,14 @@ PlugMoved FluidWatch::plug_moved(TimePoint at, TimePoint now) const {
   return {at,
           now,
           recent_.at(at),
-          check_.codes().read_at(check_.fluid_source()),
+          check_.codes().read_at(check_.fluid_source(), at),
           check_.cycle_by_hand(),
           doubt_.agreed_cold()};
 }
 
 void FluidWatch::on_plug(TimePoint at, bool out, TimePoint now, std::vector<Event>& events) {
-  // What is entered late changes nothing that happened after it.
-  if (plug_moved_at_ && at < *plug_moved_at_) return;
-  plug_moved_at_ = at;
-  const bool was_out = plug_out_;
-  plug_out_ = out;
+  const bool was_out = plug_.out();
+  if (!plug_.move(at, out)) return;
   if (out)
     check_.codes().on_plug_out(at);
   else
@@ -366,7 +363,7 @@ void FluidWatch::say_cues(TimePoint now, const Belief& belief, const std::option
     situation.falling = estimate->falling;
     situation.hot_engine = hot_engine(now, belief, *estimate);
   }
-  situation.plug_out = plug_out_;
+  situation.plug_out = plug_.out();
   situation.engine_runs = check_.engine_runs(now);
   const auto& service = configuration_.service;
   situation.engine_must_run = service && service->engine && service->engine->value == EngineState::running;

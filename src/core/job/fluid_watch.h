@@ -12,6 +12,7 @@
 #include "core/job/job_settings.h"
 #include "core/job/level_check.h"
 #include "core/job/level_verdict.h"
+#include "core/job/plug.h"
 #include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
 #include "core/journal/event.h"
@@ -31,6 +32,11 @@ class FluidWatch {
   void on_codes(const CodesEvent& codes) {
     check_.codes().on_codes(codes);
     news_ = true;
+  }
+  /// It told the same again: there is no line, but they were read.
+  void on_codes_again(const BusUnit& unit, TimePoint at) {
+    check_.codes().on_told_again(unit, at);
+    due_ = earliest();
   }
   void on_link(BusName bus, LinkState state);
   /// The program was stopped and goes on: what was seen before is not live.
@@ -81,7 +87,7 @@ class FluidWatch {
   Cues cues_;
   LevelVerdict verdict_;
   CoolDown cool_down_;
-  std::optional<TimePoint> plug_moved_at_;  ///< as the person says
+  Plug plug_;
   RecentReadings recent_;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
@@ -99,7 +105,6 @@ class FluidWatch {
   TimePoint heard_at_{};              ///< last reading or entry
   bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since
   WindowState window_ = WindowState::unknown;
-  bool plug_out_ = false;
   bool source_known_ = false;
   bool bridging_ = false;       ///< the forecast goes on from the last reading by hand
   bool fresh_reading_ = false;  ///< of the fluid, since the last update

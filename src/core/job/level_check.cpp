@@ -83,9 +83,9 @@ void LevelCheck::on_ticked(const std::string& condition, bool holds) {
     ticked_.erase(condition);
 }
 
-std::string LevelCheck::fluid_source() const {
+BusUnit LevelCheck::fluid_source() const {
   const auto source = sources_.find(kFluidTemperature);
-  return source == sources_.end() ? std::string{} : source->second.second;
+  return source == sources_.end() ? BusUnit{} : source->second;
 }
 
 std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {

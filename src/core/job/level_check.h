@@ -49,7 +49,7 @@ class LevelCheck {
   /// Every condition of the service file that does not hold at `now`, in that order.
   [[nodiscard]] std::vector<Objection> objections(TimePoint now) const;
   /// The unit that gives the fluid temperature; empty: not known yet.
-  [[nodiscard]] std::string fluid_source() const;
+  [[nodiscard]] BusUnit fluid_source() const;
   /// nothing: not known now
   [[nodiscard]] std::optional<bool> engine_runs(TimePoint now) const;
   /// Newest value of a signal, if it is known and not older than `age`.
@@ -81,7 +81,7 @@ class LevelCheck {
   std::optional<ServiceFile> service_;
   Duration fresh_;
   std::map<std::string, Live, std::less<>> last_;
-  std::map<std::string, std::pair<BusName, std::string>, std::less<>> sources_;  ///< bus and unit by signal
+  std::map<std::string, BusUnit, std::less<>> sources_;  ///< by signal
   WindowState window_ = WindowState::unknown;
   std::string window_why_;
   bool window_by_hand_ = false;

@@ -242,7 +242,7 @@ struct CodeLine {
   std::vector<std::string> status;  ///< words
   std::string raw;                  ///< bytes as sent, in hex
   std::string text;                 ///< what it is about
-  std::string code_class;           ///< what it means for the job; advice
+  std::string code_class;           ///< what it means for the job; advice. Empty: its status tells no fault
   std::string why;                  ///< of the class
 };
 
@@ -252,7 +252,7 @@ struct CodesEvent {
   BusName bus{};
   std::string scan;  ///< "before", "after", "during"; empty: asked outside of a scan
   std::string ecu;
-  std::string service;                         ///< "03", "19 02"
+  std::string service;                         ///< "03", "19 02"; "19 02 08": its mask left out faults
   std::optional<std::vector<CodeLine>> codes;  ///< where a list was asked for; an empty one is an answer
   std::string code;                            ///< the one that the rest belongs to
   std::vector<ReadingEvent> frozen;            ///< values of a freeze frame

@@ -134,7 +134,8 @@ void Layers::on_group_message(Message&& message, Output& out) {
   std::vector<Event> events;
   interpreter_.on_group(message, events);
   std::vector<Event> told;
-  scans_.on_group(message, told);
+  if (const auto unit = scans_.on_group(message, told))
+    fluid_.on_codes_again({unit->bus, ecu_text(unit->id)}, message.at);
   out.messages.push_back(std::move(message));
   deliver(std::move(events), out);
   deliver_codes(std::move(told), out);
@@ -172,7 +173,7 @@ void Layers::on_pairing(PairingStep&& step, Output& out) {
 
 void Layers::on_link(BusName bus, LinkState state) {
   fluid_.on_link(bus, state);
-  scans_.on_link(state);
+  scans_.on_link(bus, state);
 }
 
 void Layers::tell_codes(const Exchange& exchange, Output& out) {

@@ -43,11 +43,9 @@ void NewestLines::on_reading(const ReadingEvent& reading, const std::string& lin
   known = {reading.ecu, {{}, reading.at, line}};
 }
 
-/// What is entered late changes nothing that happened after it.
 void NewestLines::on_entry(const EntryEvent& entry) {
   if (entry.name != kPlugOut && entry.name != kPlugIn) return;
-  const TimePoint moved = entry.happened.value_or(entry.at);
-  if (!plug_ || moved >= plug_->moved) plug_ = Plug{moved, entry.name == kPlugOut};
+  plug_.move(entry.happened.value_or(entry.at), entry.name == kPlugOut);
 }
 
 void NewestLines::on_event(const Event& event, const std::string& line) {
@@ -67,7 +65,8 @@ void NewestLines::write(JsonLine& out, TimePoint now) const {
   unit.flag("heard", heard_at_ && now - *heard_at_ <= kHeardFor);
   if (heard_at_) unit.number("age_s", in_seconds(now - *heard_at_), 1);
   out.raw("unit", unit.take());
-  if (plug_) out.raw("plug", JsonLine().flag("out", plug_->out).time("since_t", plug_->moved).take());
+  if (const auto moved_at = plug_.moved_at())
+    out.raw("plug", JsonLine().flag("out", plug_.out()).time("since_t", *moved_at).take());
   const auto newest_of = [now](const Newest& one) {
     return JsonLine().number("age_s", in_seconds(now - one.at), 1).raw("line", one.line).take();
   };

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "core/item/json_line.h"
+#include "core/job/plug.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -42,15 +43,11 @@ class NewestLines {
     std::string ecu;
     Newest newest;
   };
-  struct Plug {
-    TimePoint moved{};  ///< when it happened, as the person says
-    bool out = false;
-  };
   void on_reading(const ReadingEvent& reading, const std::string& line);
   void on_entry(const EntryEvent& entry);
 
   std::map<std::string, NewestReading, std::less<>> readings_;  ///< by signal; those by hand under kByHand
-  std::optional<Plug> plug_;
+  Plug plug_;
   std::optional<TimePoint> heard_at_;
 };
 

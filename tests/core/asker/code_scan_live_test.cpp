@@ -243,6 +243,24 @@ TEST(CodeScanLive, WithThePlugOutNothingIsScanned) {
   for (const Item& item : live.car().items()) EXPECT_FALSE(std::holds_alternative<ScanMark>(item));
 }
 
+TEST(CodeScanLive, APlugThatIsEnteredLateChangesNothingThatHappenedAfterIt) {
+  ScanLive live(text_of_file("tests/scan/three-units-11-bit.toml"));
+  live.car().run_for(3s);
+  live.car().enter(std::string(kPlugIn));
+  live.car().run_for(1s);
+  live.car().enter(std::string(kPlugOut), R"({"ago_s":60})");
+  live.car().enter(std::string(kScanEntry));
+  live.car().run_for(180s);
+  EXPECT_THAT(live.whole().answered, Not(IsEmpty()));
+  live.car().enter(std::string(kPlugOut));
+  live.car().run_for(10s);
+  live.car().enter(std::string(kPlugIn), R"({"ago_s":60})");
+  const TimePoint still_out = live.car().now();
+  live.car().enter(std::string(kScanEntry));
+  live.car().run_for(5s);
+  for (const CanFrame& frame : live.car().sent(still_out)) EXPECT_NE(frame.bytes[1], 0x03);
+}
+
 TEST(CodeScanLive, APlugThatComesOutEndsTheScan) {
   ScanLive live(text_of_file("tests/scan/three-units-29-bit.toml"));
   live.car().run_for(2s);

@@ -59,7 +59,7 @@ class ScanWatchTest : public ::testing::Test {
     message.from = Endpoint{bus, extended ? extended_id(id) : standard_id(id), std::nullopt};
     message.group = pgn;
     message.payload = bytes(data);
-    watch.on_group(message, events);
+    told_again = watch.on_group(message, events);
   }
   void entry(std::string_view name, std::string fields = "{}") {
     watch.on_entry(Entry{now, "1", std::string(name), std::move(fields)}, now, events);
@@ -97,6 +97,7 @@ class ScanWatchTest : public ::testing::Test {
   TimePoint now{1700000000s};
   ScanWatch watch{{gearbox()}, {}};
   std::vector<Event> events;
+  std::optional<Endpoint> told_again;  ///< what the last group() brought
 };
 
 }  // namespace sumplog::testing

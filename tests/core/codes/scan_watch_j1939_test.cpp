@@ -32,6 +32,19 @@ TEST_F(ScanWatchTest, ActiveCodesOfJ1939AreSaidWhenTheyChangeAndOnceInAScan) {
   EXPECT_THAT(*all<CodesEvent>().back().codes, IsEmpty());
 }
 
+TEST_F(ScanWatchTest, ActiveCodesThatAreToldAgainAreReadWithoutALine) {
+  const Endpoint unit{bus, extended_id(0x18FECA03), std::nullopt};
+  group(0x18FECA03, 0xFECA, "04 FF B1 00 03 05 FF FF");
+  EXPECT_EQ(told_again, std::nullopt) << "it has a line";
+  group(0x18FECA03, 0xFECA, "04 FF B1 00 03 05 FF FF");
+  EXPECT_EQ(told_again, unit);
+  EXPECT_EQ(events.size(), 1U);
+  for (int i = 0; i < 2; ++i) group(0x18FECB03, 0xFECB, "04 FF B1 00 03 05 FF FF");
+  EXPECT_EQ(told_again, std::nullopt) << "these are not active";
+  for (int i = 0; i < 2; ++i) group(0x18FECA03, 0xFECA, "04 FF B1");
+  EXPECT_EQ(told_again, std::nullopt) << "these cannot be read";
+}
+
 TEST_F(ScanWatchTest, PreviouslyActiveCodesOfJ1939AreSaidAsSuchAndAreNoAnswerAboutActiveOnes) {
   mark(true);
   both_tell();

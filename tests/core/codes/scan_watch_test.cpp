@@ -145,6 +145,43 @@ TEST_F(ScanWatchTest, AUnitThatOnlyRefusesHasNotToldItsCodes) {
   EXPECT_EQ(all<CodesEvent>().back().refused, "not readable without another session");
 }
 
+TEST_F(ScanWatchTest, AListByAMaskThatLeavesOutFaultsIsSaidWithItAndTellsNotEverything) {
+  mark(true);
+  to_all(0x7E8, "03", "43 00");
+  to_all(0x7E8, "07", "47 00");
+  exchange(0x7E1, 0x7E9, "19 02 08", "59 02 FF");
+  exchange(0x7E1, 0x7E9, "19 02", "59 02 FF");  // without a mask: of nothing
+  EXPECT_EQ(all<CodesEvent>().back().service, "19 02 08");
+  exchange(0x7E0, 0x7E8, "19 02 08", "");  // nor is it one that was asked in vain
+  mark(false);
+  EXPECT_THAT(whole().why, ElementsAre("7E9 (transmission) did not tell its codes"));
+  events.clear();
+  mark(true);
+  to_all(0x7E8, "03", "43 00");
+  to_all(0x7E8, "07", "47 00");
+  exchange(0x7E1, 0x7E9, "19 02 FF", "59 02 FF");
+  EXPECT_EQ(all<CodesEvent>().back().service, "19 02");
+  mark(false);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+}
+
+TEST_F(ScanWatchTest, ACodeWhoseStatusTellsNoFaultHasNoClassAndIsNotCompared) {
+  mark(true);
+  exchange(0x7E1, 0x7E9, "19 02 AF", "59 02 FF");
+  mark(false);
+  mark(true, "after");
+  exchange(0x7E1, 0x7E9, "19 02 FF", "59 02 FF 071100 50 071200 09");  // 50: the test has not run
+  const std::vector<CodeLine> told = *all<CodesEvent>().back().codes;
+  ASSERT_EQ(told.size(), 2U);
+  EXPECT_EQ(told[0].code_class + told[0].why, "");
+  EXPECT_EQ(told[1].code_class, "unknown");
+  exchange(0x7E1, 0x7E9, "19 0A", "59 0A FF 071300 00");
+  mark(false, "after");
+  ASSERT_EQ(all<ComparedEvent>().size(), 1U);
+  ASSERT_EQ(all<ComparedEvent>()[0].lines.size(), 1U);
+  EXPECT_EQ(all<ComparedEvent>()[0].lines[0].code, "P0712-00");
+}
+
 TEST_F(ScanWatchTest, AnAnswerLostOnceIsNotAnAnswer) {
   mark(true);
   both_tell();
@@ -281,9 +318,26 @@ TEST_F(ScanWatchTest, AScanThatBreaksOffIsIncomplete) {
 TEST_F(ScanWatchTest, ABusThatWasAwayMakesItIncomplete) {
   mark(true);
   both_tell();
-  watch.on_link(LinkState::error_passive);
-  watch.on_link(LinkState::bus_off);
-  watch.on_link(LinkState::up);
+  for (int flaps = 0; flaps < 3; ++flaps) {
+    watch.on_link(bus, LinkState::error_passive);
+    watch.on_link(bus, LinkState::bus_off);
+    watch.on_link(bus, LinkState::up);
+  }
+  mark(false);
+  EXPECT_THAT(whole().why, ElementsAre("the bus was away")) << "once, however often";
+}
+
+TEST_F(ScanWatchTest, AnotherBusThatWasAwayIsNoneOfItsOwn) {
+  const BusName other("can1");
+  mark(true);
+  both_tell();
+  watch.on_link(other, LinkState::gone);
+  mark(false);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+  events.clear();
+  mark(true);
+  watch.on_link(other, LinkState::gone);  // it may have been the one
+  both_tell();
   mark(false);
   EXPECT_THAT(whole().why, ElementsAre("the bus was away"));
 }
@@ -306,6 +360,23 @@ TEST_F(ScanWatchTest, AScanAskedForWithThePlugOutIsRefusedAloud) {
   entry(kPlugIn);
   entry(kScanEntry);
   EXPECT_THAT(events, IsEmpty());
+}
+
+TEST_F(ScanWatchTest, APlugThatIsEnteredLateChangesNothingThatHappenedAfterIt) {
+  entry(kPlugIn);
+  now += 30s;
+  mark(true);
+  both_tell();
+  entry(kPlugOut, R"({"ago_s":60})");  // it came in after that
+  entry(kScanEntry);
+  mark(false);
+  EXPECT_TRUE(whole().complete) << ::testing::PrintToString(whole().why);
+  events.clear();
+  entry(kPlugOut);
+  now += 10s;
+  entry(kPlugIn, R"({"ago_s":50})");  // it came out after that
+  entry(kScanEntry);
+  EXPECT_THAT(whole().why, ElementsAre("no scan while the plug is out: put it in first"));
 }
 
 TEST_F(ScanWatchTest, AnAnswerThatCannotBeReadIsALoss) {

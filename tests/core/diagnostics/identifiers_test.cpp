@@ -160,6 +160,16 @@ TEST_F(Identifiers, ARefusalIsAReadingWithoutANumberForEachSignalThatWasAsked) {
   EXPECT_EQ(readings(), Texts{"local ? not readable without another session"});
 }
 
+TEST_F(Identifiers, AUnitThatIsBusySaysNothingOfTheValue) {
+  Exchange e;
+  e.unit = Endpoint{BusName("can0"), kTransmission, std::nullopt};
+  e.asked = isotp_words::bytes("22D105");
+  e.result = ExchangeResult::refused;
+  e.negative_code = 0x21;  // ISO 14229-1: busyRepeatRequest
+  interpreter_.on_exchange(e, events_);
+  EXPECT_EQ(readings(), Texts{});
+}
+
 TEST_F(Identifiers, ARefusedSubFunctionIsNotReadableWithoutAnotherSession) {
   EXPECT_EQ(refusal_text(0x7E), "not readable without another session");  // ISO 14229-1
   EXPECT_EQ(refusal_text(0x7D), "the unit refuses it (7F code 7D)");

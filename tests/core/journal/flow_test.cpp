@@ -371,6 +371,25 @@ TEST(Flow, ABroadcastThatADecoderNamesIsAReadingAndARemoteFrameNone) {
   EXPECT_TRUE(losses(run).empty());
 }
 
+TEST(Flow, ActiveCodesThatAreToldAgainAndAgainAreReadWithoutALine) {
+  const std::string name = "j1939-transmission/signals.toml";
+  std::vector<Item> opening = demo_opening();
+  opening.emplace_back(
+      DecoderText{kJobStart, name, testing::file_text(std::string(SUMPLOG_SOURCE) + "/decoders/" + name)});
+  JobScript script(std::move(opening));
+  for (Duration gone{}; gone < 20min; gone += 1s)  // more than the 15 minutes for which they count
+    script.frame(extended_id(0x18FEF803), "FFFFFFFFE026FFFF")
+        .frame(extended_id(0x18FECA03), "00FF00000000FFFF")
+        .wait(1s);
+  script.item(Entry{script.now(), "1", "plug_out", "{}"}).wait(10s);
+  script.item(Entry{script.now(), "2", "plug_in", "{}"});
+  FlowRun run(script.items());
+  EXPECT_EQ(run.all<CodesEvent>().size(), 1U);
+  ASSERT_EQ(run.all<VerdictEvent>().size(), 1U);
+  for (const std::string& why : run.all<VerdictEvent>()[0].why)
+    EXPECT_FALSE(why.starts_with("fault codes")) << why;
+}
+
 TEST(Flow, AMessageOfJ1939ThatTheEndOfTheRecordingCutsIsALoss) {
   const std::string text =
       testing::file_text(std::string(SUMPLOG_SOURCE) + "/decoders/j1939-transmission/signals.toml");
