@@ -149,7 +149,7 @@ TEST(FieldBytes, SelectorTakesTheCodeOfItsPosition) {
   EXPECT_EQ(field_bytes(coding, Quantity::selector_position, drivetrain), bytes_of("06"));
 }
 
-TEST(CurrentData, SevenParametersAtOnceAreTooMany) {
+TEST(ParametersOfAUnit, SevenParametersAtOnceAreTooMany) {
   // SAE J1979: at most six in a request.
   testing_vehicle::Bench bench(scenario_text());
   bench.send(0x7E0, "10 08 01 05 0C 0D 0F 11");
