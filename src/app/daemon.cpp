@@ -305,7 +305,8 @@ void Daemon::tell_sweep(TimePoint now) {
 
 void Daemon::carry_out(LiveOutput&& out) {
   show(out.events);
-  for (Item& item : out.record) submit(std::move(item));
+  for (const Item& item : out.record)
+    if (!recorder_.submit(item) && !live_.on_refused(item, time_.now())) ++refused_;
   if (finished_) return;
   for (const GuardedFrame& frame : out.send)
     if (!port_->send(frame)) live_.on_not_sent(frame);
