@@ -388,6 +388,14 @@ void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
     reply(web_fault(http_status::kConflict, open_items_fault(open, path_)));
     return;
   }
+  // A job that is closed is a file that holds it. Meanwhile the job goes on: what is kept in memory is not thrown away.
+  if (const std::string trouble = recorder_.trouble(); !trouble.empty()) {
+    reply(web_fault(http_status::kUnavailable,
+                    Fault{"not closed: " + trouble, path_,
+                          "what came meanwhile is kept in memory; close the job when "
+                          "it is recorded again"}));
+    return;
+  }
   for (const Entry& entry : signed_over(open, sign_over, time_.now())) submit(entry);
   if (auto ended = finish(true); !ended) {
     reply(web_fault(http_status::kUnavailable, ended.error()));
@@ -418,8 +426,9 @@ Result<void> Daemon::finish(bool close_job) {
     status_ = report(ended.error(), ExitStatus::failed);
   }
   if (options_.setup == nullptr)
-    log_info(close_job ? "job closed: " + path_
-                       : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
+    log_info(close_job && ended
+                 ? "job closed: " + path_
+                 : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
   if (web_) {
     web_->stop();
     end_timer_.expires_after(kFarewell);
