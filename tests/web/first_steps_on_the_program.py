@@ -64,6 +64,8 @@ def led_to_a_job(folder):
         status, answer = served.ask("POST", "/api/setup", choice)
         must(status == wanted and json.loads(answer)["error"], f"{choice}: {status} {answer}")
     must(served.ask("PUT", "/api/setup")[0] == 405, "another method")
+    status, answer = served.enter("early", "plug_out")
+    must(status == 409 and "there is no job yet" in answer, f"an entry that nobody keeps: {status} {answer}")
     must(not glob.glob(os.path.join(folder, "2*.log")), "no job yet")
     status, answer = served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})
     must(status == 200, answer)
