@@ -7,6 +7,7 @@
 #include <csignal>
 #include <filesystem>
 #include <iostream>
+#include <utility>
 
 #include "app/job_closing.h"
 #include "app/job_opening.h"
@@ -40,6 +41,11 @@ std::string id_of(const std::vector<Item>& header) {
   return {};
 }
 
+/// Whether the journal goes to standard output.
+bool prints(const DaemonOptions& options) {
+  return options.scan == nullptr && options.sweep == nullptr;
+}
+
 }  // namespace
 
 Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime time, HeldJob job,
@@ -53,7 +59,7 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       kept_(decoders_of(job.header)),
       live_(decoders_of(job.header), options.asking, time_.now()),
       nowhere_(nullptr),
-      printer_(options.scan != nullptr || options.sweep != nullptr ? nowhere_ : std::cout, options.json),
+      printer_(prints(options) ? std::cout : nowhere_, options.json),
       recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
       desk_([this](Item item, Recorder::Token token) {
         return recorder_.submit_synced(std::move(item), token);
@@ -320,6 +326,8 @@ void Daemon::show(const std::vector<Event>& events) {
       options_.cues->on_cue(*cue);
   }
   printer_.flush();
+  if (prints(options_) && printer_.failed() && !std::exchange(told_unprinted_, true))
+    log_warning("standard output cannot be written any more; the job goes on without it");
   if (web_) web_->wake_streams();
 }
 

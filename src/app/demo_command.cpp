@@ -75,7 +75,8 @@ ExitStatus run_once(const CommonOptions& common, const Scenario& scenario) {
                                     return stop_asked == 0;
                                   });
   if (!done) return report(done.error(), ExitStatus::failed);
-  if (!common.json) std::cout << "job file: " << path << '\n';
+  if (!common.json) std::cout << "job file: " << path << std::endl;
+  if (!std::cout) return report(Fault{"cannot be written", "standard output", {}}, ExitStatus::failed);
   return ExitStatus::done;
 }
 
