@@ -41,9 +41,9 @@ std::string id_of(const std::vector<Item>& header) {
   return {};
 }
 
-/// Whether the journal goes to standard output.
+/// Whether the journal goes to standard output. That of a look at the car is not the job's: a replay gives the job's alone.
 bool prints(const DaemonOptions& options) {
-  return options.scan == nullptr && options.sweep == nullptr;
+  return options.scan == nullptr && options.sweep == nullptr && options.setup == nullptr;
 }
 
 }  // namespace

@@ -74,6 +74,9 @@ def led_to_a_job(folder):
     until(lambda: '"fluid_temperature"' in served.ask("GET", "/api/state")[1], "the fluid temperature")
     must(not glob.glob(os.path.join(folder, ".look-*")), "the look at the car is kept")
     must(served.end("terminate") == 0, served.err())
+    replayed = subprocess.run([PROGRAM, "replay", "--json", job], capture_output=True, check=True).stdout
+    with open(served.out_path, "rb") as file:
+        must(replayed.startswith(file.read()), "what was printed is the journal of the job, and of nothing else")
     with open(job, encoding="utf-8") as file:
         said = [json.loads(line[2:]) for line in file if '"name":"confirmed"' in line]
     must([one["fields"] for one in said] == [{"what": "decoder", "by": "K. Example"}, {"what": "window", "by": "K. Example"}], said)
