@@ -3,6 +3,7 @@
 
    The QR code is read by another program (zbarimg)."""
 
+import contextlib
 import glob
 import json
 import os
@@ -76,7 +77,8 @@ def led_to_a_job(folder):
     must(served.end("terminate") == 0, served.err())
     replayed = subprocess.run([PROGRAM, "replay", "--json", job], capture_output=True, check=True).stdout
     with open(served.out_path, "rb") as file:
-        must(replayed.startswith(file.read()), "what was printed is the journal of the job, and of nothing else")
+        printed = file.read()
+    must(printed and replayed.startswith(printed), "what was printed is the journal of the job, and of nothing else")
     with open(job, encoding="utf-8") as file:
         said = [json.loads(line[2:]) for line in file if '"name":"confirmed"' in line]
     must([one["fields"] for one in said] == [{"what": "decoder", "by": "K. Example"}, {"what": "window", "by": "K. Example"}], said)
@@ -87,6 +89,21 @@ def nothing_to_ask(folder):
     """Without a page and without an interface nobody can be asked."""
     done = subprocess.run([PROGRAM, "serve", "--listen", "off", "--data", folder], capture_output=True, check=False, timeout=60)
     must(done.returncode == 2 and b"no interface is named" in done.stderr, done.stderr)
+
+
+def port_is_taken(folder):
+    """Its own message, and a status with which a service is tried again."""
+    call = [PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder]
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        done = subprocess.run([*call, "--listen", f"127.0.0.1:{taken.getsockname()[1]}"], capture_output=True, check=False, timeout=60)
+        must(done.returncode == 1 and b"Address already in use" in done.stderr and b"no interface" not in done.stderr, done)
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):  # somebody else has it
+            held.enter_context(socket.create_server(("127.0.0.1", 8723)))
+        done = subprocess.run(call, capture_output=True, check=False, timeout=60)
+    must(done.returncode == 1 and b"Address already in use" in done.stderr and b"no interface" not in done.stderr, done)
+    done = subprocess.run([*call, "--listen", "off"], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"it is off" in done.stderr, done)
 
 
 def waits_for_its_adapter(folder):
@@ -223,6 +240,7 @@ def main():
         led_to_a_job(folder)
         nothing_to_ask(folder)
     with tempfile.TemporaryDirectory() as folder:
+        port_is_taken(folder)
         waits_for_its_adapter(folder)
     with tempfile.TemporaryDirectory() as folder:
         goes_on_after_a_kill(folder)
