@@ -83,7 +83,7 @@ ExitStatus run_once(const CommonOptions& common, const Scenario& scenario) {
 /// In real time, as `serve` does it, with the page.
 ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options, Scenario scenario) {
   start_log(common.verbose);
-  if (auto checked = check_live_settings(common.settings); !checked)
+  if (auto checked = check_live_settings(common.settings, options.job.empty()); !checked)
     return report(checked.error(), ExitStatus::wrong);
   boost::asio::io_context loop{1};
   AskerSettings asking;
@@ -107,7 +107,7 @@ ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options
 /// As `serve` without arguments, on an adapter that is there already.
 ExitStatus run_led_demo(const CommonOptions& common, const DemoOptions& options, const Scenario& scenario) {
   start_log(common.verbose);
-  if (auto checked = check_live_settings(common.settings); !checked)
+  if (auto checked = check_live_settings(common.settings, true); !checked)
     return report(checked.error(), ExitStatus::wrong);
   CommonOptions led = common;
   led.settings.set("interface", std::string(scenario.bus.text()));

@@ -106,6 +106,15 @@ def port_is_taken(folder):
     must(done.returncode == 2 and b"it is off" in done.stderr, done)
 
 
+def wrong_settings_end_it(folder):
+    """At once, and with the status with which a service is not tried again, though there is no adapter yet."""
+    for key, wrong in [("BITRATE", "abc"), ("SAMPLE_POINT", "2"), ("RATE", "1000"), ("SOUND", "loud"), ("WINDOW", "45:35"), ("MIN_STAY", "x"),
+                       ("DECODER", "demo-8"), ("ON_CUE", os.path.join(folder, "no-lamp")), ("RECORD", "some")]:
+        done = subprocess.run([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder, "--listen", "127.0.0.1:0"],
+                              env={**os.environ, "SUMPLOG_" + key: wrong}, capture_output=True, check=False, timeout=30)
+        must(done.returncode == 2 and (key == "DECODER" or ("SUMPLOG_" + key).encode() in done.stderr), f"{key}: {done}")
+
+
 def waits_for_its_adapter(folder):
     """As a service runs it: the adapter is settled, and may be plugged in later."""
     served = Served([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder, "--listen", "127.0.0.1:0"],
@@ -241,6 +250,7 @@ def main():
         nothing_to_ask(folder)
     with tempfile.TemporaryDirectory() as folder:
         port_is_taken(folder)
+        wrong_settings_end_it(folder)
         waits_for_its_adapter(folder)
     with tempfile.TemporaryDirectory() as folder:
         goes_on_after_a_kill(folder)
