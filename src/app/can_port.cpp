@@ -1,6 +1,7 @@
 #include "app/can_port.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "app/program_log.h"
 #include "core/item/error_frame.h"
@@ -13,7 +14,8 @@ using namespace std::chrono_literals;
 const std::vector<std::uint32_t> kRates{500'000, 250'000};  // ISO 15765-4
 constexpr Duration kLookEvery = 20ms;  // ours: how soon "nobody acknowledges" is seen without an error frame
 constexpr Duration kListenEvery = 200ms;
-constexpr Duration kReturnEvery = 1s;  // ours: how often a vanished serial port is tried again
+constexpr Duration kReturnEvery = 1s;  // ours: how often an adapter that had vanished is tried again
+constexpr char kBusOff[] = "bus-off";  // of LinkDetails::state
 
 }  // namespace
 
@@ -47,7 +49,13 @@ Result<void> CanPort::set_up() {
     if (!rate_) search_.emplace(kRates, link_details(interface_).echo_acknowledges, TimePoint{});
     if (auto done = apply(search_ ? search_->order() : LinkOrder{*rate_, false}); !done) return done;
   } else if (has_rate) {
-    rate_ = link_details(interface_).bit_rate;
+    const LinkDetails details = link_details(interface_);
+    rate_ = details.bit_rate;
+    // It would stay so: the error frame that tells of bus-off came before we listened.
+    if (details.state == kBusOff && !details.restarts_itself) {
+      log_warning(interface_ + ": bus-off; taken up again");
+      if (auto done = restart_link(interface_); !done) return done;
+    }
   }
   if (auto opened = open_socket(); !opened) return opened;
   if (has_rate && !search_) log_info(interface_ + ": " + text_of(link_details(interface_)));
@@ -118,16 +126,31 @@ void CanPort::watch_frames(const std::vector<CanFrame>& frames) {
       const TimePoint now = owner_.now();
       const Duration wait = restart_delay_.on_bus_off(now) - now;
       log_warning(interface_ + ": bus-off; taken up again in " + std::to_string(wait / 1s) + " s");
-      after(restart_timer_, wait, [this] { restart(); });
+      after(restart_timer_, wait, [this] { restart(false); });
     }
   }
   if (search_ && search_->found()) after(search_timer_, Duration{0}, [this] { look_after_search(); });
 }
 
-void CanPort::restart() {
+/// A restart that fails is tried again; meanwhile the link may have become an administrator's, who is not overruled.
+void CanPort::restart(bool again) {
   restarting_ = false;
   if (!socket_) return;
-  if (auto done = restart_link(interface_); !done) log_error(done.error().text());
+  if (again && !half_restarted_ && link_details(interface_).state != kBusOff) return;
+  auto done = restart_link(interface_);
+  half_restarted_ = !done && interface_state(interface_) == LinkState::down;
+  if (done) {
+    trouble_said_.clear();
+    return;
+  }
+  say_once(done.error().text());
+  restarting_ = true;
+  const TimePoint now = owner_.now();
+  after(restart_timer_, restart_delay_.on_bus_off(now) - now, [this] { restart(true); });
+}
+
+void CanPort::say_once(const std::string& trouble) {
+  if (std::exchange(trouble_said_, trouble) != trouble) log_error(trouble);
 }
 
 bool CanPort::send(const GuardedFrame& frame) {
@@ -215,6 +238,9 @@ void CanPort::lose_interface() {
   can_ready_.reset();
   socket_.reset();
   search_timer_.cancel();
+  restart_timer_.cancel();
+  restarting_ = false;
+  half_restarted_ = false;
   owner_.record(LinkEvent{owner_.now(), bus_, LinkState::gone});
   log_warning(interface_ + ": the adapter is gone; waiting for it");
   if (serial_) {
@@ -242,10 +268,12 @@ void CanPort::come_back() {
   }
   search_.reset();
   if (auto ready = set_up(); !ready) {
-    log_warning(ready.error().text());
-    return;  // the next link event tries again
+    say_once(ready.error().text());
+    after(return_timer_, kReturnEvery, [this] { come_back(); });
+    return;
   }
   gone_ = false;
+  trouble_said_.clear();
   open_waits();
   if (search_) {
     search_->on_order_done(owner_.now());

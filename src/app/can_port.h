@@ -28,11 +28,11 @@ struct PortWish {
 };
 
 /// The way to the bus and back to it: attaches a serial adapter, sets up a link that is down (at a given bit
-/// rate, or at the one that it finds), restarts it after bus-off, opens it again after it had vanished. A link
-/// that is up is used as it is. What happens to the link comes out as items.
+/// rate, or at the one that it finds), restarts it after bus-off, opens it again after it had vanished; what fails is tried
+/// again. A link that is up is used as it is, unless it is bus-off. What happens to the link comes out as items.
 class CanPort final : public LivePort {
  public:
-  /// err  no such port or interface · no right to set it up (with what an administrator must type) · the
+  /// err  no such port or interface · no right to set it up or, after bus-off, to restart it (with what an administrator must type) · the
   ///      controller does not take the bit rate · this kernel has no CAN
   [[nodiscard]] static Result<std::unique_ptr<CanPort>> open(boost::asio::io_context& loop, PortWish wish);
   CanPort(const CanPort&) = delete;
@@ -57,7 +57,8 @@ class CanPort final : public LivePort {
   void look_after_search();
   void finish_search();
   void watch_frames(const std::vector<CanFrame>& frames);
-  void restart();
+  void restart(bool again);
+  void say_once(const std::string& trouble);
   [[nodiscard]] std::optional<std::uint32_t> errors_counted() const;
   void after(boost::asio::steady_timer& timer, Duration wait, std::function<void()> then);
 
@@ -78,6 +79,8 @@ class CanPort final : public LivePort {
   std::string search_said_;
   RestartDelay restart_delay_;
   bool restarting_ = false;
+  bool half_restarted_ = false;  ///< taken down by us, and not taken up
+  std::string trouble_said_;     ///< what failed last, while it is tried again
   bool gone_ = false;
   boost::asio::steady_timer search_timer_;
   boost::asio::steady_timer restart_timer_;

@@ -1,6 +1,7 @@
 #include "app/command_line.h"
 
 #include <CLI/CLI.hpp>
+#include <csignal>
 #include <exception>
 #include <iostream>
 #include <memory>
@@ -398,6 +399,8 @@ CommandWords command_words() {
 }
 
 int run_command_line(int count, const char* const* words, const char* const* environment) {
+  // A reader of our output that goes away must not end a job: whoever writes sees it at his stream.
+  (void)std::signal(SIGPIPE, SIG_IGN);
   try {
     Call call;
     return call.run(count, words, environment);

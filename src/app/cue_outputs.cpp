@@ -23,20 +23,22 @@ void ring_bell() {
 
 Result<std::unique_ptr<CueOutputs>> CueOutputs::open(boost::asio::io_context& loop,
                                                      const ProgramSettings& settings) {
+  if (auto ok = check(settings); !ok) return tl::unexpected(ok.error());
   std::unique_ptr<CueOutputs> out(new CueOutputs(loop));
+  out->sounds_ = settings.value("sound").value_or("on") == "on";
+  for (const char* player : {"aplay", "paplay"})
+    if (out->player_.empty()) out->player_ = program_path(player);
+  if (const auto program = settings.value("on_cue")) out->program_ = program_path(*program);
+  return out;
+}
+
+Result<void> CueOutputs::check(const ProgramSettings& settings) {
   const std::string sound = settings.value("sound").value_or("on");
   if (sound != "on" && sound != "off")
     return fault("'" + sound + "' is neither on nor off", settings.place("sound"));
-  out->sounds_ = sound == "on";
-  for (const char* player : {"aplay", "paplay"})
-    if (out->player_.empty()) out->player_ = program_path(player);
-  if (const auto program = settings.value("on_cue")) {
-    out->program_ = program_path(*program);
-    if (out->program_.empty())
-      return fault("no such program: '" + *program + "'", settings.place("on_cue"),
-                   "name an executable file");
-  }
-  return out;
+  if (const auto program = settings.value("on_cue"); program && program_path(*program).empty())
+    return fault("no such program: '" + *program + "'", settings.place("on_cue"), "name an executable file");
+  return {};
 }
 
 CueOutputs::~CueOutputs() {

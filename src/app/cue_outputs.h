@@ -17,6 +17,8 @@ class CueOutputs {
   /// err  `sound` is neither on nor off · `on_cue` names no program
   [[nodiscard]] static Result<std::unique_ptr<CueOutputs>> open(boost::asio::io_context& loop,
                                                                 const ProgramSettings& settings);
+  /// The same errors, and nothing is opened.
+  [[nodiscard]] static Result<void> check(const ProgramSettings& settings);
   ~CueOutputs();
   CueOutputs(const CueOutputs&) = delete;
   CueOutputs& operator=(const CueOutputs&) = delete;

@@ -7,6 +7,7 @@
 #include <csignal>
 #include <filesystem>
 #include <iostream>
+#include <utility>
 
 #include "app/job_closing.h"
 #include "app/job_opening.h"
@@ -40,6 +41,11 @@ std::string id_of(const std::vector<Item>& header) {
   return {};
 }
 
+/// Whether the journal goes to standard output. That of a look at the car is not the job's: a replay gives the job's alone.
+bool prints(const DaemonOptions& options) {
+  return options.scan == nullptr && options.sweep == nullptr && options.setup == nullptr;
+}
+
 }  // namespace
 
 Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime time, HeldJob job,
@@ -53,7 +59,7 @@ Daemon::Daemon(asio::io_context& loop, std::unique_ptr<LivePort> port, JobTime t
       kept_(decoders_of(job.header)),
       live_(decoders_of(job.header), options.asking, time_.now()),
       nowhere_(nullptr),
-      printer_(options.scan != nullptr || options.sweep != nullptr ? nowhere_ : std::cout, options.json),
+      printer_(prints(options) ? std::cout : nowhere_, options.json),
       recorder_(std::move(job.file), [this] { asio::post(loop_, [this] { on_written(); }); }),
       desk_([this](Item item, Recorder::Token token) {
         return recorder_.submit_synced(std::move(item), token);
@@ -305,7 +311,8 @@ void Daemon::tell_sweep(TimePoint now) {
 
 void Daemon::carry_out(LiveOutput&& out) {
   show(out.events);
-  for (Item& item : out.record) submit(std::move(item));
+  for (const Item& item : out.record)
+    if (!recorder_.submit(item) && !live_.on_refused(item, time_.now())) ++refused_;
   if (finished_) return;
   for (const GuardedFrame& frame : out.send)
     if (!port_->send(frame)) live_.on_not_sent(frame);
@@ -319,6 +326,8 @@ void Daemon::show(const std::vector<Event>& events) {
       options_.cues->on_cue(*cue);
   }
   printer_.flush();
+  if (prints(options_) && printer_.failed() && !std::exchange(told_unprinted_, true))
+    log_warning("standard output cannot be written any more; the job goes on without it");
   if (web_) web_->wake_streams();
 }
 
@@ -387,6 +396,14 @@ void Daemon::close_for(const std::string& sign_over, const WebReply& reply) {
     reply(web_fault(http_status::kConflict, open_items_fault(open, path_)));
     return;
   }
+  // A job that is closed is a file that holds it. Meanwhile the job goes on: what is kept in memory is not thrown away.
+  if (const std::string trouble = recorder_.trouble(); !trouble.empty()) {
+    reply(web_fault(http_status::kUnavailable,
+                    Fault{"not closed: " + trouble, path_,
+                          "what came meanwhile is kept in memory; close the job when "
+                          "it is recorded again"}));
+    return;
+  }
   for (const Entry& entry : signed_over(open, sign_over, time_.now())) submit(entry);
   if (auto ended = finish(true); !ended) {
     reply(web_fault(http_status::kUnavailable, ended.error()));
@@ -417,8 +434,9 @@ Result<void> Daemon::finish(bool close_job) {
     status_ = report(ended.error(), ExitStatus::failed);
   }
   if (options_.setup == nullptr)
-    log_info(close_job ? "job closed: " + path_
-                       : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
+    log_info(close_job && ended
+                 ? "job closed: " + path_
+                 : "job left open: " + path_ + "; go on with serve --job, or end it with jobs close");
   if (web_) {
     web_->stop();
     end_timer_.expires_after(kFarewell);

@@ -107,6 +107,7 @@ class Daemon {
   std::optional<TimePoint> end_at_;
   std::ostream nowhere_;
   JournalPrinter printer_;
+  bool told_unprinted_ = false;
   std::vector<Event> last_events_;
   JournalLines lines_;
   NewestLines newest_;

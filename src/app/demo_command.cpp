@@ -75,14 +75,15 @@ ExitStatus run_once(const CommonOptions& common, const Scenario& scenario) {
                                     return stop_asked == 0;
                                   });
   if (!done) return report(done.error(), ExitStatus::failed);
-  if (!common.json) std::cout << "job file: " << path << '\n';
+  if (!common.json) std::cout << "job file: " << path << std::endl;
+  if (!std::cout) return report(Fault{"cannot be written", "standard output", {}}, ExitStatus::failed);
   return ExitStatus::done;
 }
 
 /// In real time, as `serve` does it, with the page.
 ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options, Scenario scenario) {
   start_log(common.verbose);
-  if (auto checked = check_live_settings(common.settings); !checked)
+  if (auto checked = check_live_settings(common.settings, options.job.empty()); !checked)
     return report(checked.error(), ExitStatus::wrong);
   boost::asio::io_context loop{1};
   AskerSettings asking;
@@ -106,7 +107,7 @@ ExitStatus run_live_demo(const CommonOptions& common, const DemoOptions& options
 /// As `serve` without arguments, on an adapter that is there already.
 ExitStatus run_led_demo(const CommonOptions& common, const DemoOptions& options, const Scenario& scenario) {
   start_log(common.verbose);
-  if (auto checked = check_live_settings(common.settings); !checked)
+  if (auto checked = check_live_settings(common.settings, true); !checked)
     return report(checked.error(), ExitStatus::wrong);
   CommonOptions led = common;
   led.settings.set("interface", std::string(scenario.bus.text()));

@@ -73,8 +73,12 @@ ExitStatus run_export(const CommonOptions& common, const ExportOptions& options)
     }
     to->write(bytes);
     bytes.clear();
-    if (to->failed())
-      return report(Fault{"cannot be written", options.to, "is the disk full?"}, ExitStatus::failed);
+    if (to->failed()) {
+      const bool piped = options.to.empty() || options.to == "-";
+      return report(Fault{"cannot be written", piped ? "standard output" : options.to,
+                          piped ? "is the disk full, or has its reader gone?" : "is the disk full?"},
+                    ExitStatus::failed);
+    }
   }
   if (frames) frames->on_end(bytes);
   to->write(bytes);

@@ -58,8 +58,13 @@ class FirstSteps {
         timer_(loop_) {}
 
   ExitStatus run() {
+    const auto address = page_address(common_.settings);
+    if (!address) return report(address.error(), ExitStatus::wrong);
+    if (!*address) return report(no_page(), ExitStatus::wrong);
+    address_ = **address;
     auto port = adapter();
-    if (!port) return report(port.error(), ExitStatus::wrong);
+    // A port that is taken now may be free later: whoever keeps this program running tries again.
+    if (!port) return report(port.error(), ExitStatus::failed);
     if (!*port) return stopped(ExitStatus::done);
     common_.settings.set("interface", desk_.interface());
     if (auto left = take_interrupted_job(common_.settings)) {
@@ -84,14 +89,19 @@ class FirstSteps {
     return status;
   }
 
+  [[nodiscard]] Fault no_page() const {
+    if (desk_.interface().empty())
+      return {"no interface is named", "--interface",
+              "for example: sumplog serve --interface can0; or let the page ask, with --listen"};
+    return {"the first steps are taken on the page, and it is off", common_.settings.place("listen"),
+            "name an address, or leave --first-steps out"};
+  }
+
   /// out  nothing: the program was stopped
   /// err  the page cannot be served, and without it there is nobody to ask
   Result<std::unique_ptr<LivePort>> adapter() {
-    auto page = open_page(loop_, common_.settings);
+    auto page = open_needed_page(loop_, common_.settings, address_);
     if (!page) return tl::unexpected(page.error());
-    if (!*page)
-      return fault("no interface is named", "--interface",
-                   "for example: sumplog serve --interface can0; or let the page ask, with --listen");
     WebServer::Owner owner;
     owner.no_token_page = no_token_page;
     owner.on_request = [this](WebRequest request, const WebReply& reply) {
@@ -173,8 +183,8 @@ class FirstSteps {
     const fs::path path = fs::path(data_folder(common_.settings)) / (std::string(kLookPrefix) + id + ".log");
     auto created = JobFile::create(path.string(), *opening);
     if (!created) return report(created.error(), ExitStatus::failed);
-    auto page = open_page(loop_, common_.settings);
-    if (!page) return report(page.error(), ExitStatus::wrong);
+    auto page = open_needed_page(loop_, common_.settings, address_);
+    if (!page) return report(page.error(), ExitStatus::failed);
     desk_.show(SetupDesk::Stage::car, "");
     ExitStatus status{};
     {
@@ -184,7 +194,7 @@ class FirstSteps {
                     DaemonOptions{false, *asking, common_.json, nullptr, &desk_});
       chosen_ = [&daemon, this] { asio::post(loop_, [&daemon] { daemon.leave(); }); };
       daemon.begin_new(header);
-      if (*page) daemon.serve(std::move(*page));
+      daemon.serve(std::move(*page));
       status = daemon.run(false, std::nullopt);
       chosen_ = nullptr;
     }
@@ -212,6 +222,7 @@ class FirstSteps {
   asio::signal_set signals_;
   asio::steady_timer timer_;
   std::optional<ServiceWatch> watch_;
+  WebAddress address_;  ///< of the page
   std::unique_ptr<LivePort> port_;
   std::string said_;
   std::string found_;  ///< the interface that nobody had to choose

@@ -85,7 +85,7 @@ ExitStatus run_jobs_list(const CommonOptions& common, const JobsOptions&) {
                 << cell("state", kStateWide) << "  " << cell("plate", kPlateWide) << "  "
                 << cell("VIN", kVinWide) << "  conditions\n";
     std::cout << (common.json ? look->json_line() : row_of(*look)) << '\n';
-    return true;
+    return std::cout.good();  // the reader of our output may have gone
   });
   if (!headed) std::cout << "no jobs in " << data_folder(common.settings) << '\n';
   return status;

@@ -41,17 +41,23 @@ Result<std::optional<WebAddress>> page_address(const ProgramSettings& settings) 
   return *address;
 }
 
-Result<std::unique_ptr<WebServer>> open_page(boost::asio::io_context& loop, const ProgramSettings& settings) {
-  const auto address = page_address(settings);
-  if (!address) return tl::unexpected(address.error());
-  if (!*address) return nullptr;
+Result<std::unique_ptr<WebServer>> open_needed_page(boost::asio::io_context& loop,
+                                                    const ProgramSettings& settings,
+                                                    const WebAddress& address) {
   std::string token;
-  if (!(*address)->loopback()) {
+  if (!address.loopback()) {
     auto kept = page_token(data_folder(settings));
     if (!kept) return tl::unexpected(kept.error());
     token = std::move(*kept);
   }
-  auto server = WebServer::open(loop, **address, std::move(token));
+  return WebServer::open(loop, address, std::move(token));
+}
+
+Result<std::unique_ptr<WebServer>> open_page(boost::asio::io_context& loop, const ProgramSettings& settings) {
+  const auto address = page_address(settings);
+  if (!address) return tl::unexpected(address.error());
+  if (!*address) return nullptr;
+  auto server = open_needed_page(loop, settings, **address);
   if (server || settings.value("listen")) return server;
   log_warning("the job goes on without its page: " + server.error().text());
   return nullptr;

@@ -18,6 +18,12 @@ namespace sumplog {
 [[nodiscard]] Result<std::unique_ptr<WebServer>> open_page(boost::asio::io_context& loop,
                                                            const ProgramSettings& settings);
 
+/// The same for what goes on at the page alone: a port that is taken is an error too. There is always a page.
+/// in   address  of page_address
+[[nodiscard]] Result<std::unique_ptr<WebServer>> open_needed_page(boost::asio::io_context& loop,
+                                                                  const ProgramSettings& settings,
+                                                                  const WebAddress& address);
+
 /// Says where the page is, in the log; for the network also as a QR code, when a person is looking.
 void tell_page(const WebServer& page);
 

@@ -12,7 +12,9 @@
 #include "app/job_opening.h"
 #include "app/job_place.h"
 #include "app/live_page.h"
+#include "app/port_setting.h"
 #include "app/program_log.h"
+#include "app/rate_setting.h"
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/job/job_settings.h"
@@ -76,11 +78,16 @@ ExitStatus run_resumed(boost::asio::io_context& loop, std::unique_ptr<LivePort> 
 
 }  // namespace
 
-Result<void> check_live_settings(const ProgramSettings& settings) {
+Result<void> check_live_settings(const ProgramSettings& settings, bool new_job) {
   const std::string record = settings.value("record").value_or("needed");
   if (record != "needed" && record != "all")
     return fault("'" + record + "' is neither needed nor all", settings.place("record"));
   if (auto address = page_address(settings); !address) return tl::unexpected(address.error());
+  if (auto wish = port_wish(settings); !wish) return tl::unexpected(wish.error());
+  if (auto asking = asker_settings(settings, {}); !asking) return tl::unexpected(asking.error());
+  if (auto cues = CueOutputs::check(settings); !cues) return cues;
+  if (!new_job) return {};
+  if (auto opening = opening_items(settings, {}, {}); !opening) return tl::unexpected(opening.error());
   return {};
 }
 

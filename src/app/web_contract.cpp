@@ -138,6 +138,12 @@ void WebContract::on_request(WebRequest request, WebReply reply) const {
     reply(std::move(answer));
     return;
   }
+  // A look at the car is kept by nobody: what is entered there would be acknowledged and thrown away.
+  if (job_.setup && request.method == "POST") {
+    reply(web_fault(http_status::kConflict,
+                    Fault{"there is no job yet", request.path, "choose the car on the page first"}));
+    return;
+  }
   // Who found this address beside a job file makes sure that it is still the one of that job.
   if (const auto job = request.query.find("job"); job != request.query.end() && job->second != job_.id) {
     reply(web_fault(http_status::kConflict,

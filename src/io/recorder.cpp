@@ -289,10 +289,17 @@ void Recorder::run() {
                        std::to_string(worker_->unsynced_bytes()) + " bytes are perhaps not on the disk";
 }
 
+/// A count of losses waits with the frames: each frame that is refused brings another one.
+bool Recorder::has_room_for(const Item& item) const {
+  const bool may_be_many =
+      std::holds_alternative<CanFrame>(item) || std::holds_alternative<ReceiveDrops>(item);
+  return in_flight_ + kept_ < options_.capacity + (may_be_many ? 0 : options_.reserve);
+}
+
 bool Recorder::submit(Item item) {
   {
     const std::lock_guard lock(mutex_);
-    if (stopping_ || in_flight_ + kept_ >= options_.capacity) return false;
+    if (stopping_ || !has_room_for(item)) return false;
     ++in_flight_;
     queue_.push_back({std::move(item), std::nullopt});
   }
@@ -306,7 +313,7 @@ Result<void> Recorder::submit_synced(Item item, Token token) {
   {
     const std::lock_guard lock(mutex_);
     if (stopping_) return fault("recording has ended");
-    if (in_flight_ + kept_ >= options_.capacity)
+    if (!has_room_for(item))
       return fault("the disk is too slow: too much waits to be recorded", {}, "try again");
     ++in_flight_;
     queue_.push_back({std::move(item), token});

@@ -22,6 +22,9 @@ struct RecorderOptions {
   /// Items that were submitted and not taken back yet. 65,536 frames are 8 s of two full buses at 500 kbit/s
   /// (8-byte frames of at least 111 bits, ISO 11898-1), some 10 MB.
   std::size_t capacity = 65536;
+  /// More room for everything else: what a person enters, deadlines and marks are few, and a job without them says less than
+  /// one without a stretch of frames.
+  std::size_t reserve = 4096;
   std::chrono::milliseconds sync_every{1000};   ///< frames reach the disk at least so often
   std::chrono::milliseconds retry_after{1000};  ///< pause after a failure of the disk
 };
@@ -32,7 +35,7 @@ struct RecorderOptions {
 /// after the sync of its item and of everything before it.
 /// While the disk refuses to write (full, read-only, gone) the worker keeps the items in memory, in the order in
 /// which the file will get them, gives them back meanwhile, and tries again; `capacity` bounds them, and what
-/// does not fit is refused. Seals go by the items' times; only when no item comes for a second the worker seals
+/// does not fit is refused: frames first. Seals go by the items' times; only when no item comes for a second the worker seals
 /// by itself what stands unsealed.
 class Recorder {
  public:
@@ -47,7 +50,7 @@ class Recorder {
   Recorder(const Recorder&) = delete;
   Recorder& operator=(const Recorder&) = delete;
 
-  /// false: the queue is full, or recording has ended; the caller counts the loss.
+  /// false: there is no room for an item of this kind, or recording has ended; the caller counts the loss.
   [[nodiscard]] bool submit(Item item);
   /// For entries: acknowledged by its token.
   /// err  the queue is full · recording has ended · the item does not read back (its fields are no JSON
@@ -82,6 +85,7 @@ class Recorder {
   struct Turn;
   class Worker;
 
+  [[nodiscard]] bool has_room_for(const Item& item) const;
   void run();
   void publish(Turn turn);
   [[nodiscard]] Result<void> finish(std::optional<Item> end);

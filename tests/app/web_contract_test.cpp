@@ -57,6 +57,35 @@ class WebContractTest : public ::testing::Test {
        }}};
 };
 
+TEST_F(WebContractTest, NothingIsAcknowledgedBeforeThereIsAJob) {
+  contract = WebContract({"0011",
+                          [] { return std::string("{}"); },
+                          [] { return std::string("{}"); },
+                          [] { return std::string("{}"); },
+                          [this](const EntryWish&, const WebReply& reply) {
+                            asked.emplace_back("entry");
+                            reply({});
+                          },
+                          [this](const std::string&, const std::string&, const std::string&,
+                                 const std::string&, const WebReply& reply) {
+                            asked.emplace_back("photo");
+                            reply({});
+                          },
+                          [this](const std::string&, const WebReply& reply) {
+                            asked.emplace_back("close");
+                            reply({});
+                          },
+                          {},
+                          [](const WebRequest&, const WebReply& reply) { reply({}); }});
+  for (const std::string& answer : {enter(R"({"id":"a-2","name":"plug_out"})"),
+                                    ask("POST", "/api/scan", R"({"id":"a-3","scan":"before"})"),
+                                    ask("POST", "/api/photos", "bytes", "image/png", {{"id", "a-4"}}),
+                                    ask("POST", "/api/jobs", R"({"action":"close"})")})
+    EXPECT_THAT(answer, HasSubstr("409 {\"error\":\"there is no job yet\""));
+  EXPECT_TRUE(asked.empty());
+  EXPECT_THAT(ask("GET", "/api/state"), HasSubstr("200 {}"));
+}
+
 TEST_F(WebContractTest, EachRouteAsksForItsOwn) {
   EXPECT_THAT(ask("GET", "/api/state"), HasSubstr("200 {}"));
   EXPECT_THAT(ask("GET", "/"), HasSubstr("200 <!doctype html>"));

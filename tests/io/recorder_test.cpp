@@ -209,6 +209,7 @@ TEST_F(RecorderTest, WhatStandsUnsealedIsSealedWhenNoMoreItemsCome) {
 TEST_F(RecorderTest, AFullQueueRefusesAndCountsNothingTwice) {
   RecorderOptions options;
   options.capacity = 10;
+  options.reserve = 0;
   start(options);
   disk.hold_writes(true);
   submit_frames(0, 10);
@@ -220,6 +221,27 @@ TEST_F(RecorderTest, AFullQueueRefusesAndCountsNothingTwice) {
   take_until([&] { return has_written(20); });
   const auto numbers = frame_numbers(written);
   for (std::uint32_t n = 0; n < 20; ++n) EXPECT_EQ(numbers[n], n);
+}
+
+TEST_F(RecorderTest, FramesAreRefusedFirstAndRoomIsKeptForEntriesDeadlinesAndMarks) {
+  RecorderOptions options;
+  options.capacity = 10;
+  options.reserve = 3;
+  start(options);
+  disk.hold_writes(true);
+  submit_frames(0, 10);
+  EXPECT_FALSE(recorder->submit(numbered_frame(10, at_s(2))));
+  EXPECT_FALSE(recorder->submit(ReceiveDrops{at_s(2), BusName("can0"), 1}))
+      << "it would fill the room by itself";
+  EXPECT_TRUE(recorder->submit(Advance{at_s(2)}));
+  must(recorder->submit_synced(entry("plug in", at_s(2)), 1));
+  EXPECT_TRUE(recorder->submit(ScanMark{at_s(2), true, "after"}));
+  EXPECT_FALSE(recorder->submit(Advance{at_s(2)}));
+  EXPECT_FALSE(recorder->submit_synced(entry("no room", at_s(2)), 2));
+  disk.hold_writes(false);
+  take_until([&] { return has_written(13) && !tokens.empty(); });
+  EXPECT_THAT(tokens, ElementsAre(1U));
+  submit_frames(11, 12);
 }
 
 TEST_F(RecorderTest, AnEntryThatDoesNotReadBackIsRefusedAtOnce) {
@@ -243,6 +265,7 @@ TEST_F(RecorderTest, AnItemThatDoesNotReadBackIsToldAndCostsNoOther) {
 TEST_F(RecorderTest, AnItemThatDoesNotReadBackTakesNoRoomForGood) {
   RecorderOptions options;
   options.capacity = 2;
+  options.reserve = 0;
   start(options);
   for (std::uint32_t n = 0; n < 5; ++n) {
     ASSERT_TRUE(recorder->submit(Entry{at_s(1), "1", "note", "not json"}));
@@ -290,6 +313,7 @@ TEST_F(RecorderTest, AFullDiskIsToldOnceWhileItemsGoOnAndIsCaughtUpInOrderWhenTh
 TEST_F(RecorderTest, MemoryIsBoundedWhileTheDiskIsFull) {
   RecorderOptions options;
   options.capacity = 100;
+  options.reserve = 0;
   options.retry_after = 2ms;
   start(options);
   disk.write_fails = true;

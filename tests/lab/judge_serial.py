@@ -31,6 +31,9 @@ checks.that("… and never spoken to", not [one for one in strange if one.starts
 checks.that("… and the person was told", b"not at 500 or 250 kbit/s" in read("strange.err"))
 
 adapter = notes("adapter.log")
+following = [what for _, what in adapter].index("order next")  # from here on it is another program's
+later = [what for _, what in adapter[following:]]
+adapter = adapter[:following]
 words = [what for _, what in adapter]
 rates = [one for one in words if one.startswith("driver S")]
 checks.that("the rates were tried by listening, 500 first", words[:5].index("driver S6") < words.index("driver L") < words.index("driver S5"), rates)
@@ -65,6 +68,9 @@ for order, back, why in (("bus-off", "bus-off", "adapter is bus-off"), ("unplug"
     checks_said = [line for line in lines if line["kind"] == "check" and first < line["t"] < last]
     checks.that("… and so was the check", bool(checks_said) and all(line["state"] == "unknown" for line in checks_said))
 checks.that("error-passive alone interrupts nothing", not [gap for gap in gaps if abs(gap["from_t"] - when("passive")) < SLACK_S])
+
+checks.that("a link that was bus-off before the start", b"BUS-OFF" in read("bus-off-before"), read("bus-off-before").decode())
+checks.that("… is taken up again", "driver O" in later[later.index("order bus-off"):], read("off.err").decode().strip()[-600:])
 
 job = job_file("job")
 status, out, err = run(os.environ["SUMPLOG"], "verify", job)

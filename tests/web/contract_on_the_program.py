@@ -11,12 +11,14 @@ import socket
 import subprocess
 import sys
 import tempfile
+import time
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "kills"))
 from served import Page, Served  # noqa: E402
 
 PROGRAM = os.environ["SUMPLOG"]
 SOURCE = os.environ["SOURCE"]
+CAPTURE = os.path.join(SOURCE, "captures/demo-9/cold-start-to-window/capture.log")
 DOCUMENT = os.path.join(SOURCE, "docs", "web.md")
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF, of a pan, invented\xff\xd9"
 examples = {}
@@ -187,6 +189,7 @@ def main():
         ports(folder)
         workshop(folder)
         stopped_by_a_key(folder)
+        reader_goes_away(folder)
         documented()
 
 
@@ -234,6 +237,38 @@ def stopped_by_a_key(folder):
     must("job left open" in served.err(), served.err())
     run("record", job, "note", "text=goes on")
     run("jobs", "close", job, "--sign-over", "K. Example")
+
+
+def reader_goes_away(folder):
+    """`sumplog serve --json | head -2` ends the reading, not the job. A replay ends, and says nothing."""
+    out, _ = run("jobs", "new", "--decoder", "demo-9", "--data", folder, "--json")
+    job = json.loads(out)["file"]
+    err_path = os.path.join(folder, "err-r")
+    reading, writing = os.pipe()
+    with open(err_path, "wb") as err:
+        program = subprocess.Popen([PROGRAM, "demo", "--job", job, "--listen", "off", "--json"], stdout=writing, stderr=err,
+                                   stdin=subprocess.DEVNULL)
+    os.close(writing)
+    os.read(reading, 1)
+    os.close(reading)
+    limit = time.monotonic() + 30
+    size = None
+    told = ""
+    while time.monotonic() < limit and (size is None or os.path.getsize(job) < size + 1000):
+        must(program.poll() is None, f"the program ended with {program.returncode}: {told}")
+        time.sleep(0.1)
+        with open(err_path, encoding="utf-8") as file:
+            told = file.read()
+        if size is None and "standard output" in told:
+            size = os.path.getsize(job)
+    must(told.count("standard output cannot be written any more") == 1, told)
+    must(os.path.getsize(job) >= size + 1000, "nothing more was recorded")
+    program.terminate()
+    must(program.wait(30) == 0, told)
+    replay = subprocess.Popen([PROGRAM, "replay", "--json", CAPTURE], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    replay.stdout.read(1)
+    replay.stdout.close()
+    must(replay.wait(60) == 1 and not replay.stderr.read(), "a replay that nobody reads")
 
 
 def documented():

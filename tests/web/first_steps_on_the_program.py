@@ -3,6 +3,7 @@
 
    The QR code is read by another program (zbarimg)."""
 
+import contextlib
 import glob
 import json
 import os
@@ -64,6 +65,8 @@ def led_to_a_job(folder):
         status, answer = served.ask("POST", "/api/setup", choice)
         must(status == wanted and json.loads(answer)["error"], f"{choice}: {status} {answer}")
     must(served.ask("PUT", "/api/setup")[0] == 405, "another method")
+    status, answer = served.enter("early", "plug_out")
+    must(status == 409 and "there is no job yet" in answer, f"an entry that nobody keeps: {status} {answer}")
     must(not glob.glob(os.path.join(folder, "2*.log")), "no job yet")
     status, answer = served.ask("POST", "/api/setup", {"decoder": "demo-9", "by": "K. Example"})
     must(status == 200, answer)
@@ -72,6 +75,10 @@ def led_to_a_job(folder):
     until(lambda: '"fluid_temperature"' in served.ask("GET", "/api/state")[1], "the fluid temperature")
     must(not glob.glob(os.path.join(folder, ".look-*")), "the look at the car is kept")
     must(served.end("terminate") == 0, served.err())
+    replayed = subprocess.run([PROGRAM, "replay", "--json", job], capture_output=True, check=True).stdout
+    with open(served.out_path, "rb") as file:
+        printed = file.read()
+    must(printed and replayed.startswith(printed), "what was printed is the journal of the job, and of nothing else")
     with open(job, encoding="utf-8") as file:
         said = [json.loads(line[2:]) for line in file if '"name":"confirmed"' in line]
     must([one["fields"] for one in said] == [{"what": "decoder", "by": "K. Example"}, {"what": "window", "by": "K. Example"}], said)
@@ -82,6 +89,30 @@ def nothing_to_ask(folder):
     """Without a page and without an interface nobody can be asked."""
     done = subprocess.run([PROGRAM, "serve", "--listen", "off", "--data", folder], capture_output=True, check=False, timeout=60)
     must(done.returncode == 2 and b"no interface is named" in done.stderr, done.stderr)
+
+
+def port_is_taken(folder):
+    """Its own message, and a status with which a service is tried again."""
+    call = [PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder]
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        done = subprocess.run([*call, "--listen", f"127.0.0.1:{taken.getsockname()[1]}"], capture_output=True, check=False, timeout=60)
+        must(done.returncode == 1 and b"Address already in use" in done.stderr and b"no interface" not in done.stderr, done)
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):  # somebody else has it
+            held.enter_context(socket.create_server(("127.0.0.1", 8723)))
+        done = subprocess.run(call, capture_output=True, check=False, timeout=60)
+    must(done.returncode == 1 and b"Address already in use" in done.stderr and b"no interface" not in done.stderr, done)
+    done = subprocess.run([*call, "--listen", "off"], capture_output=True, check=False, timeout=60)
+    must(done.returncode == 2 and b"it is off" in done.stderr, done)
+
+
+def wrong_settings_end_it(folder):
+    """At once, and with the status with which a service is not tried again, though there is no adapter yet."""
+    for key, wrong in [("BITRATE", "abc"), ("SAMPLE_POINT", "2"), ("RATE", "1000"), ("SOUND", "loud"), ("WINDOW", "45:35"), ("MIN_STAY", "x"),
+                       ("DECODER", "demo-8"), ("ON_CUE", os.path.join(folder, "no-lamp")), ("RECORD", "some")]:
+        done = subprocess.run([PROGRAM, "serve", "--first-steps", "--interface", "nocan0", "--data", folder, "--listen", "127.0.0.1:0"],
+                              env={**os.environ, "SUMPLOG_" + key: wrong}, capture_output=True, check=False, timeout=30)
+        must(done.returncode == 2 and (key == "DECODER" or ("SUMPLOG_" + key).encode() in done.stderr), f"{key}: {done}")
 
 
 def waits_for_its_adapter(folder):
@@ -218,6 +249,8 @@ def main():
         led_to_a_job(folder)
         nothing_to_ask(folder)
     with tempfile.TemporaryDirectory() as folder:
+        port_is_taken(folder)
+        wrong_settings_end_it(folder)
         waits_for_its_adapter(folder)
     with tempfile.TemporaryDirectory() as folder:
         goes_on_after_a_kill(folder)

@@ -17,6 +17,8 @@ constexpr Duration kOtherTesterEvery = std::chrono::seconds{10};
 constexpr std::uint32_t kIdentity = 0x50;
 constexpr Duration kClaimAtMostEvery = std::chrono::seconds{1};  // own choice: nobody can make us babble
 constexpr std::uint32_t kRequest = 0xEA00;                       // SAE J1939-21
+// Own choice: a recorder without room is not asked in a loop, and a window that has ended is not told late.
+constexpr Duration kAskAgainAfter = std::chrono::milliseconds{100};
 
 }  // namespace
 
@@ -98,12 +100,26 @@ void LiveJob::on_written(const Item& item, LiveOutput& out) {
     if (auto frame = guard_.build_flow_control(reply, flow_.now())) out.send.push_back(*frame);
 }
 
-void LiveJob::on_time(TimePoint now, LiveOutput& out) {
-  if (const auto due = flow_.deadline(); due && *due <= now && !advance_asked_) {
-    advance_asked_ = *due;
-    out.record.emplace_back(Advance{*due});
+bool LiveJob::on_refused(const Item& item, TimePoint now) {
+  if (std::holds_alternative<Advance>(item)) {
+    advance_asked_.reset();
+  } else if (const auto* mark = std::get_if<ScanMark>(&item)) {
+    if (!mark->begun)
+      scan_end_asked_ = false;
+    else if (!scan_wanted_)
+      scan_wanted_ = mark->scan;
+  } else if (std::holds_alternative<OtherTester>(item)) {
+    other_tester_at_.reset();
+  } else {
+    return false;
   }
-  mark_scan(now, out);
+  again_at_ = now + kAskAgainAfter;
+  return true;
+}
+
+void LiveJob::on_time(TimePoint now, LiveOutput& out) {
+  if (again_at_ && *again_at_ <= now) again_at_.reset();
+  if (!again_at_) record_what_is_due(now, out);
   claim_address(now, out);
   bool more = true;
   while (more) {
@@ -112,6 +128,14 @@ void LiveJob::on_time(TimePoint now, LiveOutput& out) {
     // What the asker gave up just now makes room for the next question.
     more = sweep_ && sweep_->on_time(now, plug_.out(), asker_, out.record);
   }
+}
+
+void LiveJob::record_what_is_due(TimePoint now, LiveOutput& out) {
+  if (const auto due = flow_.deadline(); due && *due <= now && !advance_asked_) {
+    advance_asked_ = *due;
+    out.record.emplace_back(Advance{*due});
+  }
+  mark_scan(now, out);
 }
 
 void LiveJob::send_requests(TimePoint now, LiveOutput& out) {
@@ -154,11 +178,12 @@ std::optional<GuardedFrame> LiveJob::ask_who(CanId functional, TimePoint now) {
 }
 
 std::optional<TimePoint> LiveJob::deadline() const {
-  const auto flow = advance_asked_ ? std::nullopt : flow_.deadline();
-  const auto asker = scan_wanted_ && !scanning_ ? std::optional(flow_.now()) : asker_.deadline();
+  const auto flow = advance_asked_ || again_at_ ? std::nullopt : flow_.deadline();
+  const bool scan_due = scan_wanted_ && !scanning_ && !again_at_;
+  const auto asker = scan_due ? std::optional(flow_.now()) : asker_.deadline();
   const auto sweep = sweep_ ? sweep_->deadline(asker_) : std::nullopt;
   std::optional<TimePoint> first;
-  for (const auto& due : {flow, asker, sweep})
+  for (const auto& due : {flow, asker, sweep, again_at_})
     if (due && (!first || *due < *first)) first = due;
   return first;
 }

@@ -42,6 +42,9 @@ class LiveJob {
   void on_time(TimePoint now, LiveOutput& out);
   /// The frame could not be sent: its echo will never come.
   void on_not_sent(const GuardedFrame& frame) { guard_.on_send_failed(frame); }
+  /// The recorder had no room for something that this job wanted recorded.
+  /// out  true: it will be asked for again by itself; false: it is lost
+  [[nodiscard]] bool on_refused(const Item& item, TimePoint now);
   /// A frame that the job does not keep: it changes no output, but it tells that the vehicle is awake.
   void on_not_kept(const CanFrame& frame) { asker_.on_frame(frame, false); }
   void set_bit_rate(std::uint32_t bit_rate) { asker_.set_bit_rate(bit_rate); }
@@ -62,6 +65,7 @@ class LiveJob {
   void run_flow(const Item& item, LiveOutput& out);
   void on_person(const Entry& entry);
   void on_scan_mark(const ScanMark& mark);
+  void record_what_is_due(TimePoint now, LiveOutput& out);
   void mark_scan(TimePoint now, LiveOutput& out);
   void send_requests(TimePoint now, LiveOutput& out);
   void claim_address(TimePoint now, LiveOutput& out);
@@ -78,6 +82,7 @@ class LiveJob {
   std::optional<std::string> scanning_;       ///< its beginning was written
   bool scan_end_asked_ = false;               ///< recorded, not yet written
   std::optional<TimePoint> advance_asked_;    ///< recorded, not yet written
+  std::optional<TimePoint> again_at_;         ///< something was refused: nothing is recorded before
   std::optional<TimePoint> other_tester_at_;  ///< as last recorded
   std::optional<TimePoint> claimed_at_;       ///< our J1939 address, last
 };

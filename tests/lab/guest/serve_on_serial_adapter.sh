@@ -51,6 +51,18 @@ readings 6
 ended=0
 kill -TERM $program
 wait $program || ended=$?
+
+# The link stays up, the terminal holds it; it goes bus-off before the next program starts.
+echo next >&7
+echo bus-off >&7
+for _ in $(seq 100); do
+  ip -details link show can0 >bus-off-before
+  grep -q BUS-OFF bus-off-before && break
+  sleep 0.1
+done
+mkdir off-job
+"$SUMPLOG" serve --interface can0 --decoder demo-9 --data off-job --for 3 >off.out 2>off.err || true
+
 kill -TERM $vehicle $listener $adapter 2>/dev/null || true
 wait 2>/dev/null || true
 echo "serve ended with $ended"
