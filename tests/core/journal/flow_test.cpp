@@ -385,8 +385,9 @@ TEST(Flow, ActiveCodesThatAreToldAgainAndAgainAreReadWithoutALine) {
   script.item(Entry{script.now(), "2", "plug_in", "{}"});
   FlowRun run(script.items());
   EXPECT_EQ(run.all<CodesEvent>().size(), 1U);
-  ASSERT_EQ(run.all<VerdictEvent>().size(), 1U);
-  for (const std::string& why : run.all<VerdictEvent>()[0].why)
+  const auto verdicts = run.all<VerdictEvent>();
+  ASSERT_EQ(verdicts.size(), 1U);
+  for (const std::string& why : verdicts[0].why)
     EXPECT_FALSE(why.starts_with("fault codes")) << why;
 }
 
