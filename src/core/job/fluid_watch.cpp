@@ -253,10 +253,11 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.step = HandThermometer::kStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
-  doubt_.on_reading_by_hand(value_c);
   verdict_.record().on_hand_reading(at);
-  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh))
+  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh)) {
     verdict_.confirmations().on_compared(value_c, *measured);
+    doubt_.on_compared(at, value_c, *measured);
+  }
   if (!hand_.on_reading(at, value_c)) return;
   recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);

@@ -81,6 +81,23 @@ TEST_F(ByHandTest, ACopyOfTheCoolantIsNeverInside) {
   EXPECT_EQ(state(), WindowState::inside) << "what a person reads counts meanwhile";
 }
 
+TEST_F(ByHandTest, AReadingByHandSettlesNothingWhereTheUnitWasNotReadBesideIt) {
+  for (int i = 0; i < 100; ++i) {
+    wait(1s);
+    reading("coolant_temperature", 60 + i / 10, "", "7E8");
+    reading("fluid_temperature", 80);
+  }
+  ASSERT_THAT(why(), HasSubstr("stays at 80 °C"));
+  wait(400s);
+  by_hand(79);
+  wait(100s);
+  reading("fluid_temperature", 80);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_THAT(why(), HasSubstr("stays at 80 °C"));
+  by_hand(79);
+  EXPECT_EQ(state(), WindowState::above) << "read beside it, it does";
+}
+
 TEST_F(ByHandTest, TheCuesOfAnApproachComeFromTheForecast) {
   for (int i = 0; i < 1200; ++i) {
     wait(500ms);

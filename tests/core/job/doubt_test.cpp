@@ -119,10 +119,68 @@ TEST_F(DoubtTest, FindsFahrenheitTakenForCelsiusOnAColdEngine) {
 TEST_F(DoubtTest, ASecondThermometerThatAgreesSettlesIt) {
   run(
       10s, [](double) { return 19; }, [](double) { return 29; }, 0);
-  doubt.on_reading_by_hand(40);
+  doubt.on_compared(now, 40, 29);
   EXPECT_FALSE(doubt.why().empty()) << "one that does not agree settles nothing";
-  doubt.on_reading_by_hand(28);
+  doubt.on_compared(now, 28, 29);
   EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  10s, [](double) { return 19; }, [](double) { return 29; }, 0),
+              IsEmpty())
+      << "the same cold engine raises it no more";
+}
+
+TEST_F(DoubtTest, WhatWasSettledColdIsComparedAnewAfterAGap) {
+  const auto cold = [&] {
+    return run(
+        10s, [](double) { return 19; }, [](double) { return 29; }, 0);
+  };
+  cold();
+  doubt.on_compared(now, 28, 29);
+  doubt.on_gap();
+  EXPECT_THAT(cold(), HasSubstr("does not fit a cold engine"));
+}
+
+TEST_F(DoubtTest, WhatWasSettledIsDoubtedAgainWhenTheCoolantMovesOn) {
+  const auto stays = [](double) { return 80; };
+  ASSERT_THAT(run(
+                  100s, [](double s) { return 60 + s / 10; }, stays),
+              Not(IsEmpty()));
+  doubt.on_compared(now, 78, 80);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  59s, [](double s) { return 70 - s / 10; }, stays),
+              IsEmpty());
+  EXPECT_THAT(run(
+                  10s, [](double s) { return 64 - s / 10; }, stays),
+              HasSubstr("stays at 80"));
+}
+
+TEST_F(DoubtTest, ASecondThermometerSettlesNothingThatBeganAfterItWasRead) {
+  const TimePoint before = now - 1s;
+  ASSERT_THAT(run(
+                  100s, [](double s) { return 60 + s / 10; }, [](double) { return 80; }),
+              Not(IsEmpty()));
+  doubt.on_compared(before, 78, 80);
+  EXPECT_THAT(doubt.why(), HasSubstr("stays at 80"));
+
+  doubt = Doubt{};
+  const TimePoint then = now - 1s;
+  ASSERT_THAT(run(
+                  300s, [](double s) { return 50 + s / 20; }, [](double s) { return 50 + s / 20; }),
+              Not(IsEmpty()));
+  doubt.on_compared(then, 50, 50);
+  EXPECT_THAT(doubt.why(), HasSubstr("equals the coolant"));
+}
+
+TEST_F(DoubtTest, AFallThatASecondThermometerAgreesWithIsNotDoubtedForAMinute) {
+  const auto coolant = [](double s) { return 60 + s / 30; };
+  const auto fluid = [](double s) { return 50 - s / 15; };
+  ASSERT_THAT(run(100s, coolant, fluid), HasSubstr("falls while"));
+  doubt.on_compared(now, 43, 43);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  55s, [&](double s) { return coolant(s + 100); }, [&](double s) { return fluid(s + 100); }),
+              IsEmpty());
 }
 
 TEST_F(DoubtTest, DoubtsWhatOnlyABrokenWireGives) {
