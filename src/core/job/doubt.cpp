@@ -84,6 +84,9 @@ void Doubt::on_reading(const ReadingEvent& reading) {
 
 void Doubt::on_gap() {
   fluid_c_.reset();
+  coolant_c_.reset();
+  intake_c_.reset();
+  ambient_c_.reset();
   follow_.reset();
   minute_.clear();
   running_since_.reset();

@@ -266,6 +266,28 @@ TEST_F(DoubtTest, AWarmEngineIsNoColdSoak) {
               Not(IsEmpty()));
 }
 
+TEST_F(DoubtTest, AfterAGapTheFluidIsNotHeldAgainstTheCoolantAndTheAirOfBefore) {
+  const std::string coolant = "coolant_temperature";
+  for (const std::string air : {"ambient_temperature", "intake_air_temperature"})
+    for (const bool air_first : {false, true}) {
+      doubt = Doubt{};
+      // The evening: cold.
+      for (const std::string& one : {air, coolant}) read(one, 20);
+      read("fluid_temperature", 20);
+      // The next day, warm: first the fluid is read, then the rest.
+      doubt.on_gap();
+      now += 12h;
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), IsEmpty()) << air;
+      read(air_first ? air : coolant, 20);
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), IsEmpty()) << "the other one is of before";
+      read(air_first ? coolant : air, 20);
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), HasSubstr("does not fit a cold engine")) << air;
+    }
+}
+
 TEST_F(DoubtTest, DoubtsAFluidThatFallsWhileTheEngineIdlesAndTheCoolantRises) {
   EXPECT_THAT(run(
                   300s, [](double s) { return 60 + s / 30; }, [](double s) { return 50 - s / 15; }),
