@@ -56,7 +56,7 @@ constexpr std::string_view kSecond = "; check it with a second thermometer";
 }  // namespace
 
 void Doubt::on_reading(const ReadingEvent& reading) {
-  if (!reading.value || reading.quality != Quality::measured) return;
+  if (!reading.value || reading.quality != Quality::measured || !sources_.admits(reading)) return;
   const double value = *reading.value;
   if (reading.signal == "fluid_temperature") {
     on_fluid(reading.at, value);

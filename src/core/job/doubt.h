@@ -4,6 +4,7 @@
 #include <string>
 
 #include "core/item/time.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -14,7 +15,7 @@ namespace sumplog {
 /// src  substitute values and plausibility rules: common practice, no source; thresholds: own choice
 class Doubt {
  public:
-  /// Any reading with a value; those without say nothing here.
+  /// Any reading with a value; those without say nothing here, nor does a second unit that gives the same signal.
   void on_reading(const ReadingEvent& reading);
   /// Fluid was added or drained: for a while its temperature may fall.
   void on_fluid_changed(TimePoint at) { changed_at_ = at; }
@@ -46,6 +47,7 @@ class Doubt {
   [[nodiscard]] std::string follows_why() const;
   [[nodiscard]] std::string falls_why() const;
 
+  SignalSources sources_;
   std::optional<double> fluid_c_;
   TimePoint fluid_at_{};  ///< when the fluid was last read
   std::optional<double> coolant_c_;

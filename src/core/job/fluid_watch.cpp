@@ -54,13 +54,13 @@ FluidWatch::FluidWatch(JobConfiguration configuration)
       cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
-  // The first unit that gives a value stays the source: two units are never mixed.
-  if (!source_known_ && reading.value) {
-    source_known_ = true;
-    source_bus_ = reading.bus;
-    source_ecu_ = reading.ecu;
-  }
-  return !source_known_ || (reading.bus == source_bus_ && reading.ecu == source_ecu_);
+  // While no unit has given a value, why there is none may come from any.
+  return sources_.admits(reading) || sources_.of(kFluid) == nullptr;
+}
+
+BusName FluidWatch::source_bus() const {
+  const auto* source = sources_.of(kFluid);
+  return source == nullptr ? BusName{} : source->bus;
 }
 
 void FluidWatch::fit_thermometer(const ReadingEvent& reading) {
@@ -139,7 +139,7 @@ void FluidWatch::plan_on(const ReadingEvent& reading) {
 }
 
 void FluidWatch::on_link(BusName bus, LinkState state) {
-  if (source_known_ && bus != source_bus_) return;
+  if (sources_.of(kFluid) != nullptr && bus != source_bus()) return;
   const std::string_view why = why_of(state);
   news_ = true;
   if (why.empty()) {
@@ -242,7 +242,7 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   const TimePoint at = said_time(entry).value_or(entry.at);
   ReadingEvent reading;
   reading.at = entry.at;
-  reading.bus = source_bus_;
+  reading.bus = source_bus();
   reading.signal = kFluid;
   reading.value = value_c;
   reading.decimals = 1;
@@ -269,7 +269,8 @@ void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
   end.temp_c.reset();  // the plug did not come in
   verdict_.on_end(end, events);
   if (!answered_at_ || !interrupted(now)) return;
-  events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
+  events.push_back(
+      GapEvent{now, source_bus(), *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
 }
 
 bool FluidWatch::interrupted(TimePoint now) const {

@@ -14,6 +14,7 @@
 #include "core/job/level_verdict.h"
 #include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 #include "core/thermal/thermometer.h"
 
@@ -48,6 +49,8 @@ class FluidWatch {
  private:
   [[nodiscard]] std::optional<TimePoint> earliest() const;
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
+  /// The bus of the unit that gives the fluid temperature; empty: not known yet.
+  [[nodiscard]] BusName source_bus() const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
   /// What of a reading the cool-down plan needs.
@@ -83,8 +86,7 @@ class FluidWatch {
   RecentReadings recent_;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
-  BusName source_bus_{};
-  std::string source_ecu_;
+  SignalSources sources_;                 ///< of the fluid temperature alone
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
   std::string no_value_why_;              ///< the newest answer had no value
@@ -98,7 +100,6 @@ class FluidWatch {
   bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since
   WindowState window_ = WindowState::unknown;
   bool plug_out_ = false;
-  bool source_known_ = false;
   bool bridging_ = false;       ///< the forecast goes on from the last reading by hand
   bool fresh_reading_ = false;  ///< of the fluid, since the last update
   bool news_ = true;            ///< of any kind, since the last update

@@ -20,9 +20,10 @@ class DoubtTest : public ::testing::Test {
   Doubt doubt;
   TimePoint now = at_micros(1'700'000'000'000'000);
 
-  void read(const std::string& signal, double value) {
+  void read(const std::string& signal, double value, const std::string& ecu = "7E8") {
     ReadingEvent reading;
     reading.at = now;
+    reading.ecu = ecu;
     reading.signal = signal;
     reading.value = value;
     doubt.on_reading(reading);
@@ -218,6 +219,38 @@ TEST_F(DoubtTest, ACopyIsToldWhenTheCoolantMovedBySixDegreesAndADistanceByTen) {
   EXPECT_THAT(copies(0, 5), IsEmpty());
   EXPECT_THAT(copies(10, 10), HasSubstr("keeps 10"));
   EXPECT_THAT(copies(10, 9), IsEmpty());
+}
+
+TEST_F(DoubtTest, TwoUnitsThatReadTheCoolantDifferentlyAreNoCoolantThatMoves) {
+  for (int s = 0; s < 900; ++s, now += 1s) {
+    read("coolant_temperature", 88, "7E8");
+    read("coolant_temperature", 60, "7E9");
+    read("fluid_temperature", 80, "7E9");
+    ASSERT_THAT(doubt.why(), IsEmpty()) << s;
+  }
+}
+
+TEST_F(DoubtTest, ASecondUnitHidesNoCopyOfTheCoolant) {
+  std::string first;
+  for (int s = 0; s < 600; ++s, now += 1s) {
+    read("coolant_temperature", 50 + s / 20, "7E8");
+    read("coolant_temperature", 30 + s % 7, "7E9");
+    read("fluid_temperature", 50 + s / 20, "7E9");
+    if (first.empty()) first = doubt.why();
+  }
+  EXPECT_THAT(first, HasSubstr("equals the coolant"));
+}
+
+TEST_F(DoubtTest, ASecondUnitDoesNotStopTheEngine) {
+  // With the engine running for a while, fluid and coolant may differ; an engine speed of 0 is another unit's.
+  for (int s = 0; s < 40; ++s, now += 1s) {
+    read("engine_speed", 700, "7E8");
+    read("engine_speed", 0, "7EA");
+  }
+  read("ambient_temperature", 20);
+  read("coolant_temperature", 20);
+  read("fluid_temperature", 35);
+  EXPECT_THAT(doubt.why(), IsEmpty());
 }
 
 TEST_F(DoubtTest, WhatIsNotMeasuredRaisesNoDoubt) {
