@@ -253,12 +253,14 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.step = HandThermometer::kStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
-  verdict_.record().on_hand_reading(at);
   if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh)) {
     verdict_.confirmations().on_compared(value_c, *measured);
     doubt_.on_compared(at, value_c, *measured);
   }
-  if (!hand_.on_reading(at, value_c)) return;
+  const bool newest = hand_.on_reading(at, value_c);
+  // With two that contradict each other the temperature at plug out or in is not known.
+  if (!newest || !hand_.contradicts()) verdict_.record().on_hand_reading(at);
+  if (!newest) return;
   recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);
   fresh_reading_ = true;

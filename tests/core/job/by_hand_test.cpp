@@ -98,6 +98,46 @@ TEST_F(ByHandTest, AReadingByHandSettlesNothingWhereTheUnitWasNotReadBesideIt) {
   EXPECT_EQ(state(), WindowState::above) << "read beside it, it does";
 }
 
+TEST_F(ByHandTest, AReadingThatContradictsTheOneBeforeIsInsideOnlyWhenTheNextAgrees) {
+  for (const double first : {25.0, 62.0}) {
+    wait(700s);  // what was before is forgotten
+    by_hand(first);
+    ASSERT_EQ(state(), first < 35 ? WindowState::below : WindowState::above);
+    wait(6s);
+    by_hand(40);
+    EXPECT_EQ(state(), WindowState::unknown) << first;
+    wait(6s);
+    EXPECT_EQ(state(), WindowState::unknown) << first;
+    by_hand(40);
+    EXPECT_EQ(state(), WindowState::inside) << first;
+    EXPECT_NEAR(*last<ThermalEvent>().temp_c, 40, 1) << "the forecast began anew";
+  }
+}
+
+TEST_F(ByHandTest, OneSlipIsNeverInside) {
+  by_hand(62);
+  wait(6s);
+  by_hand(40);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  for (const WindowEvent& one : all<WindowEvent>()) EXPECT_NE(one.to, WindowState::inside);
+}
+
+TEST_F(ByHandTest, AReadingOutsideCountsAtOnceWhateverWasBefore) {
+  by_hand(25);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  EXPECT_NEAR(*last<ThermalEvent>().temp_c, 62, 1);
+  wait(6s);
+  by_hand(25);
+  EXPECT_EQ(state(), WindowState::below);
+}
+
 TEST_F(ByHandTest, TheCuesOfAnApproachComeFromTheForecast) {
   for (int i = 0; i < 1200; ++i) {
     wait(500ms);
