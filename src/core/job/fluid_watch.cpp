@@ -291,6 +291,12 @@ Belief FluidWatch::measured_belief(TimePoint now) const {
   return side_of(*estimate_, reading_c_, *configuration_.window);
 }
 
+bool FluidWatch::tells_of_hand(TimePoint now, const Belief& measured, const Belief& by_hand) const {
+  if (measured.state != WindowState::unknown || by_hand.why.empty()) return false;
+  const bool never_spoke = !answered_at_ && no_value_why_.empty() && away_why_.empty();
+  return never_spoke || (hand_.contradicts() && hand_.ends() > now);
+}
+
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   now_ = now;
   if (!news_ && (!due_ || *due_ > now)) return;
@@ -298,7 +304,8 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const Belief measured = measured_belief(now);
   const Belief by_hand = hand_.belief(now);
   const bool by_hand_alone = measured.state == WindowState::unknown && by_hand.state != WindowState::unknown;
-  const Belief& current = by_hand_alone ? by_hand : measured;
+  Belief current = by_hand_alone ? by_hand : measured;
+  if (!by_hand_alone && tells_of_hand(now, measured, by_hand)) current.why = by_hand.why;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = by_hand_alone;
   const auto estimate = bridging_ ? hand_.estimate_at(now) : estimate_;

@@ -53,6 +53,9 @@ class FluidWatch {
   [[nodiscard]] BusName source_bus() const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
+  /// Whether of two that say nothing the second thermometer's reason is the one that helps: the unit has never spoken, or two
+  /// readings by hand contradict each other.
+  [[nodiscard]] bool tells_of_hand(TimePoint now, const Belief& measured, const Belief& by_hand) const;
   /// What of a reading the cool-down plan needs.
   void plan_on(const ReadingEvent& reading);
   void on_cool_down(const Entry& entry);

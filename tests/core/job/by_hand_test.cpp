@@ -36,6 +36,28 @@ TEST_F(ByHandTest, AReadingByHandAloneGivesTheWindowForAMinute) {
   EXPECT_EQ(state(), WindowState::unknown);
 }
 
+TEST_F(ByHandTest, ThatItIsTooOldIsSaidWhereTheUnitNeverSpoke) {
+  by_hand(38);
+  wait(61s);
+  EXPECT_EQ(last<WindowEvent>().why, "the reading by hand is too old");
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::unknown);
+  reading("fluid_temperature", 30);
+  by_hand(38);
+  wait(100s);
+  EXPECT_EQ(last<WindowEvent>().why, "no answer") << "a unit that spoke is told of";
+}
+
+TEST_F(ByHandTest, ThatTwoContradictIsSaidOfAUnitThatSpokeToo) {
+  reading("fluid_temperature", 30);
+  wait(10s);
+  by_hand(62);
+  wait(6s);
+  by_hand(40);
+  EXPECT_EQ(last<WindowEvent>().why, "two readings by hand contradict each other: read again");
+  wait(100s);
+  EXPECT_EQ(why(), "no answer");
+}
+
 TEST_F(ByHandTest, ItIsMarkedInTheJournal) {
   by_hand(38);
   const auto* reading = std::get_if<ReadingEvent>(&events_.front());
@@ -106,6 +128,7 @@ TEST_F(ByHandTest, AReadingThatContradictsTheOneBeforeIsInsideOnlyWhenTheNextAgr
     wait(6s);
     by_hand(40);
     EXPECT_EQ(state(), WindowState::unknown) << first;
+    EXPECT_EQ(last<WindowEvent>().why, "two readings by hand contradict each other: read again");
     wait(6s);
     EXPECT_EQ(state(), WindowState::unknown) << first;
     by_hand(40);
