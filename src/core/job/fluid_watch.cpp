@@ -279,15 +279,21 @@ bool FluidWatch::interrupted(TimePoint now) const {
   return !away_why_.empty() || now - *answered_at_ > configuration_.fresh;
 }
 
+std::string FluidWatch::doubt_words() const {
+  if (estimate_ && estimate_->substitute) return "readings jumped: perhaps a substitute value";
+  return doubt_.why().empty() ? std::string{} : "fluid temperature " + doubt_.why();
+}
+
 Belief FluidWatch::measured_belief(TimePoint now) const {
-  if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
+  std::string doubt = doubt_words();
+  if (!configuration_.window)
+    return {WindowState::unknown, doubt.empty() ? configuration_.no_window_why : std::move(doubt)};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
   if (!answered_at_ || !estimate_ || !estimate_->side)
     return {WindowState::unknown, "no fluid temperature yet"};
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
-  if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
-  if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
+  if (!doubt.empty()) return {WindowState::unknown, std::move(doubt)};
   return side_of(*estimate_, reading_c_, *configuration_.window);
 }
 

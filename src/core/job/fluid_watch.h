@@ -51,6 +51,8 @@ class FluidWatch {
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   /// The bus of the unit that gives the fluid temperature; empty: not known yet.
   [[nodiscard]] BusName source_bus() const;
+  /// What speaks against the unit's own reading; empty: nothing.
+  [[nodiscard]] std::string doubt_words() const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
   /// Whether of two that say nothing the second thermometer's reason is the one that helps: the unit has never spoken, or two
