@@ -56,7 +56,7 @@ constexpr std::string_view kSecond = "; check it with a second thermometer";
 }  // namespace
 
 void Doubt::on_reading(const ReadingEvent& reading) {
-  if (!reading.value || reading.quality != Quality::measured) return;
+  if (!reading.value || reading.quality != Quality::measured || !sources_.admits(reading)) return;
   const double value = *reading.value;
   if (reading.signal == "fluid_temperature") {
     on_fluid(reading.at, value);
@@ -84,18 +84,27 @@ void Doubt::on_reading(const ReadingEvent& reading) {
 
 void Doubt::on_gap() {
   fluid_c_.reset();
+  coolant_c_.reset();
+  intake_c_.reset();
+  ambient_c_.reset();
   follow_.reset();
   minute_.clear();
   running_since_.reset();
+  soak_settled_ = false;
 }
 
-void Doubt::on_reading_by_hand(double value_c) {
-  if (fluid_c_ && std::abs(*fluid_c_ - value_c) <= kHandAgree_c) {
-    soak_.clear();
-    why_.clear();
-    follow_.reset();
-    same_since_ = TimePoint::max();  // begins again with the next change
+void Doubt::on_compared(TimePoint at, double by_hand_c, double measured_c) {
+  if (std::abs(by_hand_c - measured_c) > kHandAgree_c) return;
+  soak_.clear();
+  soak_settled_ = true;
+  // Of what began after it, it says nothing.
+  if (at >= same_since_) {
+    same_since_ = at;
+    coolant_low_c_ = coolant_high_c_ = coolant_c_;
   }
+  if (follow_ && at >= follow_->since) follow_.reset();
+  while (!minute_.empty() && at >= minute_.front().at) minute_.pop_front();
+  judge();
 }
 
 void Doubt::on_fluid(TimePoint at, double fluid_c) {
@@ -105,17 +114,24 @@ void Doubt::on_fluid(TimePoint at, double fluid_c) {
     coolant_low_c_ = coolant_high_c_ = coolant_c_;
   }
   fluid_c_ = fluid_c;
+  fluid_at_ = at;
   if (std::string soak = soak_why(at, fluid_c); !soak.empty()) soak_ = std::move(soak);
-  const std::string constant = constant_why(at);
-  const std::string follows = follows_why(at, fluid_c);
-  const std::string falls = falls_why(at, fluid_c);
-  why_ = !soak_.empty() ? soak_ : !constant.empty() ? constant : !follows.empty() ? follows : falls;
+  follow(at, fluid_c);
+  remember(at, fluid_c);
+  judge();
 }
 
-std::string Doubt::constant_why(TimePoint at) const {
-  if (!coolant_low_c_ || !coolant_high_c_ || at < same_since_) return {};
+void Doubt::judge() {
+  why_ = soak_;
+  if (why_.empty()) why_ = constant_why();
+  if (why_.empty()) why_ = follows_why();
+  if (why_.empty()) why_ = falls_why();
+}
+
+std::string Doubt::constant_why() const {
+  if (!coolant_low_c_ || !coolant_high_c_ || fluid_at_ < same_since_) return {};
   const double moved = *coolant_high_c_ - *coolant_low_c_;
-  const Duration same = at - same_since_;
+  const Duration same = fluid_at_ - same_since_;
   const bool start_air = intake_at_start_c_ && std::abs(*intake_at_start_c_ - same_c_) <= 0.5;
   if ((is_substitute(same_c_) || start_air) && moved >= kNeighbourMoved_c && same >= kSubstituteAfter)
     return "stays at " + degrees(same_c_) + " while the coolant moves: perhaps a substitute value" +
@@ -126,24 +142,27 @@ std::string Doubt::constant_why(TimePoint at) const {
   return {};
 }
 
-std::string Doubt::follows_why(TimePoint at, double fluid_c) {
-  if (!coolant_c_) return {};
+void Doubt::follow(TimePoint at, double fluid_c) {
+  if (!coolant_c_) return;
   const double difference = fluid_c - *coolant_c_;
   const double low = follow_ ? std::min(follow_->low_c, difference) : difference;
   const double high = follow_ ? std::max(follow_->high_c, difference) : difference;
   if (!follow_ || high - low > 2 * kEqualBand_c) {
     follow_ = Follow{at, difference, difference, *coolant_c_, *coolant_c_};
-    return {};
+    return;
   }
   follow_->low_c = low;
   follow_->high_c = high;
   follow_->coolant_low_c = std::min(follow_->coolant_low_c, *coolant_c_);
   follow_->coolant_high_c = std::max(follow_->coolant_high_c, *coolant_c_);
-  if (at - follow_->since < kFollowAfter) return {};
+}
+
+std::string Doubt::follows_why() const {
+  if (!follow_ || fluid_at_ - follow_->since < kFollowAfter) return {};
   const double moved = follow_->coolant_high_c - follow_->coolant_low_c;
-  if (low >= -kEqualBand_c && high <= kEqualBand_c && moved >= kFollowMoved_c)
+  if (follow_->low_c >= -kEqualBand_c && follow_->high_c <= kEqualBand_c && moved >= kFollowMoved_c)
     return "equals the coolant while that moves: perhaps it is the coolant" + std::string(kSecond);
-  const double middle = std::abs((low + high) / 2);
+  const double middle = std::abs((follow_->low_c + follow_->high_c) / 2);
   for (const double offset : kOffsets_c)
     if (std::abs(middle - offset) <= kOffsetSlack_c && moved >= kOffsetMoved_c)
       return "keeps " + degrees(offset) + " from the coolant while that moves: perhaps a substitute value" +
@@ -153,7 +172,7 @@ std::string Doubt::follows_why(TimePoint at, double fluid_c) {
 
 std::string Doubt::soak_why(TimePoint at, double fluid_c) {
   const auto& air = ambient_c_ ? ambient_c_ : intake_c_;
-  if (ran_ || !coolant_c_ || !air) return {};
+  if (ran_ || soak_settled_ || !coolant_c_ || !air) return {};
   if (running_since_ && at - *running_since_ > kSoakEnds) return {};
   if (*coolant_c_ > kSoakWarmest_c || std::abs(*coolant_c_ - *air) > kSoakAgree_c) return {};
   const double off = fluid_c - *coolant_c_;
@@ -168,16 +187,20 @@ std::string Doubt::soak_why(TimePoint at, double fluid_c) {
   return text + ": check the decoder" + std::string(kSecond);
 }
 
-std::string Doubt::falls_why(TimePoint at, double fluid_c) {
+void Doubt::remember(TimePoint at, double fluid_c) {
   // A jump is no fall: it is judged elsewhere, and what was before it says nothing about what comes.
   if (!minute_.empty() && std::abs(fluid_c - minute_.back().fluid_c) > kJump_c) minute_.clear();
   if (minute_.empty() || at - minute_.back().at >= kSampleEvery) minute_.push_back({at, fluid_c, coolant_c_});
   while (minute_.size() > 1 && at - minute_[1].at >= kFallSpan) minute_.pop_front();
+}
+
+std::string Doubt::falls_why() const {
+  if (minute_.empty() || !fluid_c_) return {};
   const Sample& then = minute_.front();
-  const bool mixing = changed_at_ && at - *changed_at_ < kMixing;
+  const bool mixing = changed_at_ && fluid_at_ - *changed_at_ < kMixing;
   const bool idled = running_since_ && *running_since_ <= then.at && standing_;
-  if (at - then.at < kFallSpan || mixing || !idled || !then.coolant_c || !coolant_c_) return {};
-  if (then.fluid_c - fluid_c < kFallen_c || *coolant_c_ - *then.coolant_c < kCoolantRose_c) return {};
+  if (fluid_at_ - then.at < kFallSpan || mixing || !idled || !then.coolant_c || !coolant_c_) return {};
+  if (then.fluid_c - *fluid_c_ < kFallen_c || *coolant_c_ - *then.coolant_c < kCoolantRose_c) return {};
   return "falls while the engine idles and the coolant rises: is the sensor in the fluid?" +
          std::string(kSecond);
 }

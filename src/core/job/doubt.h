@@ -4,6 +4,7 @@
 #include <string>
 
 #include "core/item/time.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -14,12 +15,14 @@ namespace sumplog {
 /// src  substitute values and plausibility rules: common practice, no source; thresholds: own choice
 class Doubt {
  public:
-  /// Any reading with a value; those without say nothing here.
+  /// Any reading with a value; those without say nothing here, nor does a second unit that gives the same signal.
   void on_reading(const ReadingEvent& reading);
   /// Fluid was added or drained: for a while its temperature may fall.
   void on_fluid_changed(TimePoint at) { changed_at_ = at; }
-  /// A second thermometer read this; it settles what was doubted where both agree.
-  void on_reading_by_hand(double value_c);
+  /// A second thermometer was read while the unit's own reading was live. Where both agree, what was doubted is settled; what
+  /// the neighbours do from then on may raise it again.
+  /// in   at  when it was read
+  void on_compared(TimePoint at, double by_hand_c, double measured_c);
   /// Readings broke off: what was compared across the hole says nothing.
   void on_gap();
 
@@ -35,12 +38,18 @@ class Doubt {
     std::optional<double> coolant_c;
   };
   void on_fluid(TimePoint at, double fluid_c);
-  [[nodiscard]] std::string constant_why(TimePoint at) const;
-  [[nodiscard]] std::string follows_why(TimePoint at, double fluid_c);
+  void follow(TimePoint at, double fluid_c);
+  void remember(TimePoint at, double fluid_c);
   [[nodiscard]] std::string soak_why(TimePoint at, double fluid_c);
-  [[nodiscard]] std::string falls_why(TimePoint at, double fluid_c);
+  // As of the last reading of the fluid.
+  void judge();
+  [[nodiscard]] std::string constant_why() const;
+  [[nodiscard]] std::string follows_why() const;
+  [[nodiscard]] std::string falls_why() const;
 
+  SignalSources sources_;
   std::optional<double> fluid_c_;
+  TimePoint fluid_at_{};  ///< when the fluid was last read
   std::optional<double> coolant_c_;
   std::optional<double> intake_c_;
   std::optional<double> ambient_c_;
@@ -65,7 +74,8 @@ class Doubt {
   std::optional<Follow> follow_;
   std::deque<Sample> minute_;  ///< one sample in kSampleEvery, of the last kFallSpan
   bool agreed_cold_ = false;
-  std::string soak_;  ///< found at the cold soak; stays until a second thermometer says otherwise
+  std::string soak_;           ///< found at the cold soak; stays until a second thermometer says otherwise
+  bool soak_settled_ = false;  ///< a second thermometer agreed, and nothing broke off since
   std::string why_;
 };
 

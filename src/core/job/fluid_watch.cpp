@@ -54,13 +54,13 @@ FluidWatch::FluidWatch(JobConfiguration configuration)
       cool_down_(CoolDown::target_of(configuration_.service, configuration_.window)) {}
 
 bool FluidWatch::is_source(const ReadingEvent& reading) {
-  // The first unit that gives a value stays the source: two units are never mixed.
-  if (!source_known_ && reading.value) {
-    source_known_ = true;
-    source_bus_ = reading.bus;
-    source_ecu_ = reading.ecu;
-  }
-  return !source_known_ || (reading.bus == source_bus_ && reading.ecu == source_ecu_);
+  // While no unit has given a value, why there is none may come from any.
+  return sources_.admits(reading) || sources_.of(kFluid) == nullptr;
+}
+
+BusName FluidWatch::source_bus() const {
+  const auto* source = sources_.of(kFluid);
+  return source == nullptr ? BusName{} : source->bus;
 }
 
 void FluidWatch::fit_thermometer(const ReadingEvent& reading) {
@@ -140,7 +140,7 @@ void FluidWatch::plan_on(const ReadingEvent& reading) {
 }
 
 void FluidWatch::on_link(BusName bus, LinkState state) {
-  if (source_known_ && bus != source_bus_) return;
+  if (sources_.of(kFluid) != nullptr && bus != source_bus()) return;
   const std::string_view why = why_of(state);
   news_ = true;
   if (why.empty()) {
@@ -241,7 +241,7 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   const TimePoint at = said_time(entry).value_or(entry.at);
   ReadingEvent reading;
   reading.at = entry.at;
-  reading.bus = source_bus_;
+  reading.bus = source_bus();
   reading.signal = kFluid;
   reading.value = value_c;
   reading.decimals = 1;
@@ -252,11 +252,14 @@ void FluidWatch::on_reading_by_hand(const Entry& entry, double value_c, std::vec
   reading.step = HandThermometer::kStep_c;
   reading.rounding = Rounding::round;
   events.push_back(reading);
-  doubt_.on_reading_by_hand(value_c);
-  verdict_.record().on_hand_reading(at);
-  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh))
+  if (const auto measured = verdict_.record().course().measured_at(at, configuration_.fresh)) {
     verdict_.confirmations().on_compared(value_c, *measured);
-  if (!hand_.on_reading(at, value_c)) return;
+    doubt_.on_compared(at, value_c, *measured);
+  }
+  const bool newest = hand_.on_reading(at, value_c);
+  // With two that contradict each other the temperature at plug out or in is not known.
+  if (!newest || !hand_.contradicts()) verdict_.record().on_hand_reading(at);
+  if (!newest) return;
   recent_.add(at, value_c, HandThermometer::kFresh);
   cool_down_.on_fluid_by_hand(at, value_c);
   fresh_reading_ = true;
@@ -267,7 +270,8 @@ void FluidWatch::on_end(TimePoint now, std::vector<Event>& events) {
   end.temp_c.reset();  // the plug did not come in
   verdict_.on_end(end, events);
   if (!answered_at_ || !interrupted(now)) return;
-  events.push_back(GapEvent{now, source_bus_, *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
+  events.push_back(
+      GapEvent{now, source_bus(), *answered_at_, now, gap_why_.empty() ? "no answer" : gap_why_});
 }
 
 bool FluidWatch::interrupted(TimePoint now) const {
@@ -278,16 +282,28 @@ bool FluidWatch::unit_is_left_out(TimePoint now) const {
   return check_.codes().objects() && hand_.belief(now).state != WindowState::unknown;
 }
 
+std::string FluidWatch::doubt_words() const {
+  if (estimate_ && estimate_->substitute) return "readings jumped: perhaps a substitute value";
+  return doubt_.why().empty() ? std::string{} : "fluid temperature " + doubt_.why();
+}
+
 Belief FluidWatch::measured_belief(TimePoint now) const {
-  if (!configuration_.window) return {WindowState::unknown, configuration_.no_window_why};
+  std::string doubt = doubt_words();
+  if (!configuration_.window)
+    return {WindowState::unknown, doubt.empty() ? configuration_.no_window_why : std::move(doubt)};
   if (!away_why_.empty()) return {WindowState::unknown, away_why_};
   if (!no_value_why_.empty()) return {WindowState::unknown, no_value_why_};
   if (!answered_at_ || !estimate_ || !estimate_->side)
     return {WindowState::unknown, "no fluid temperature yet"};
   if (now - *answered_at_ > configuration_.fresh) return {WindowState::unknown, "no answer"};
-  if (estimate_->substitute) return {WindowState::unknown, "readings jumped: perhaps a substitute value"};
-  if (!doubt_.why().empty()) return {WindowState::unknown, "fluid temperature " + doubt_.why()};
+  if (!doubt.empty()) return {WindowState::unknown, std::move(doubt)};
   return side_of(*estimate_, reading_c_, *configuration_.window);
+}
+
+bool FluidWatch::tells_of_hand(TimePoint now, const Belief& measured, const Belief& by_hand) const {
+  if (measured.state != WindowState::unknown || by_hand.why.empty()) return false;
+  const bool never_spoke = !answered_at_ && no_value_why_.empty() && away_why_.empty();
+  return never_spoke || (hand_.contradicts() && hand_.ends() > now);
 }
 
 void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
@@ -298,7 +314,8 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
   const Belief by_hand = hand_.belief(now);
   const bool by_hand_alone = unit_is_left_out(now) || (measured.state == WindowState::unknown &&
                                                        by_hand.state != WindowState::unknown);
-  const Belief& current = by_hand_alone ? by_hand : measured;
+  Belief current = by_hand_alone ? by_hand : measured;
+  if (!by_hand_alone && tells_of_hand(now, measured, by_hand)) current.why = by_hand.why;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = by_hand_alone;
   const auto estimate = bridging_ ? hand_.estimate_at(now) : estimate_;

@@ -15,6 +15,7 @@
 #include "core/job/plug.h"
 #include "core/job/recent_readings.h"
 #include "core/job/regime_watch.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 #include "core/thermal/thermometer.h"
 
@@ -56,8 +57,15 @@ class FluidWatch {
   [[nodiscard]] bool is_source(const ReadingEvent& reading);
   /// Fault codes speak against the unit, and a second thermometer says where the fluid is: then that one counts alone.
   [[nodiscard]] bool unit_is_left_out(TimePoint now) const;
+  /// The bus of the unit that gives the fluid temperature; empty: not known yet.
+  [[nodiscard]] BusName source_bus() const;
+  /// What speaks against the unit's own reading; empty: nothing.
+  [[nodiscard]] std::string doubt_words() const;
   /// Belief in what the unit says, without the reading by hand.
   [[nodiscard]] Belief measured_belief(TimePoint now) const;
+  /// Whether of two that say nothing the second thermometer's reason is the one that helps: the unit has never spoken, or two
+  /// readings by hand contradict each other.
+  [[nodiscard]] bool tells_of_hand(TimePoint now, const Belief& measured, const Belief& by_hand) const;
   /// What of a reading the cool-down plan needs.
   void plan_on(const ReadingEvent& reading);
   void on_cool_down(const Entry& entry);
@@ -91,8 +99,7 @@ class FluidWatch {
   RecentReadings recent_;
   std::optional<Thermometer> thermometer_;
   ThermometerConfig thermometer_config_;
-  BusName source_bus_{};
-  std::string source_ecu_;
+  SignalSources sources_;                 ///< of the fluid temperature alone
   std::optional<TimePoint> answered_at_;  ///< last valid reading
   double reading_c_ = 0;                  ///< its value
   std::string no_value_why_;              ///< the newest answer had no value
@@ -105,7 +112,6 @@ class FluidWatch {
   TimePoint heard_at_{};              ///< last reading or entry
   bool exceeded_ = false;  ///< the window was, and the fluid has not been below the start limit since
   WindowState window_ = WindowState::unknown;
-  bool source_known_ = false;
   bool bridging_ = false;       ///< the forecast goes on from the last reading by hand
   bool fresh_reading_ = false;  ///< of the fluid, since the last update
   bool news_ = true;            ///< of any kind, since the last update

@@ -15,10 +15,11 @@ class HandThermometer {
   HandThermometer(std::optional<TemperatureWindow> window, Duration minimum_stay)
       : window_(window), minimum_stay_(minimum_stay) {}
 
+  /// Begins anew where the one before contradicts it, as a fluid cannot change so fast.
   /// out  false: an older reading that was entered late; it changes nothing
   bool on_reading(TimePoint at, double value_c);
 
-  /// Belief in what the person read.
+  /// Belief in what the person read. One that contradicts the reading before is not inside until the next agrees with it.
   [[nodiscard]] Belief belief(TimePoint now) const;
   /// From when on the last reading says nothing any more.
   [[nodiscard]] std::optional<TimePoint> ends() const;
@@ -26,16 +27,21 @@ class HandThermometer {
   [[nodiscard]] std::optional<ThermalEstimate> estimate_at(TimePoint now) const {
     return thermometer_->estimate_at(now);
   }
+  /// Whether the last reading contradicts the one before.
+  [[nodiscard]] bool contradicts() const { return contradicts_; }
   /// The last reading.
   [[nodiscard]] double value_c() const { return value_c_; }
 
  private:
+  void begin();
+
   std::optional<TemperatureWindow> window_;
   Duration minimum_stay_;
   std::optional<Thermometer> thermometer_;
   std::optional<ThermalEstimate> estimate_;
   std::optional<TimePoint> at_;
   double value_c_ = 0;
+  bool contradicts_ = false;
 };
 
 }  // namespace sumplog

@@ -19,17 +19,8 @@ constexpr std::string_view kSelector = "selector_position";
 LevelCheck::LevelCheck(std::optional<ServiceFile> service, Duration fresh)
     : service_(std::move(service)), fresh_(fresh), cycle_(service_) {}
 
-bool LevelCheck::is_source(const ReadingEvent& reading) {
-  // The first unit that gives a value stays the source of its signal: two units are never mixed.
-  const auto found = sources_.find(reading.signal);
-  if (found != sources_.end()) return found->second == std::pair(reading.bus, reading.ecu);
-  if (!reading.value) return false;
-  sources_.emplace(reading.signal, std::pair(reading.bus, reading.ecu));
-  return true;
-}
-
 void LevelCheck::on_reading(const ReadingEvent& reading, std::vector<Event>& events) {
-  if (!is_source(reading)) return;
+  if (!sources_.admits(reading)) return;
   const auto before = last_.find(reading.signal);
   if (!reading.value || reading.quality == Quality::suspect) {
     if (before != last_.end()) before->second.known = false;
@@ -84,8 +75,8 @@ void LevelCheck::on_ticked(const std::string& condition, bool holds) {
 }
 
 BusUnit LevelCheck::fluid_source() const {
-  const auto source = sources_.find(kFluidTemperature);
-  return source == sources_.end() ? BusUnit{} : source->second;
+  const auto* source = sources_.of(kFluidTemperature);
+  return source == nullptr ? BusUnit{} : BusUnit{source->bus, source->ecu};
 }
 
 std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {

@@ -4,7 +4,6 @@
 #include <optional>
 #include <set>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "core/decoder/service_file.h"
@@ -12,6 +11,7 @@
 #include "core/job/code_condition.h"
 #include "core/job/condition.h"
 #include "core/job/selector_cycle.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
@@ -68,7 +68,6 @@ class LevelCheck {
     std::string label;
     bool known = false;  ///< false: the newest answer had no value; the rest is of the one before it
   };
-  [[nodiscard]] bool is_source(const ReadingEvent& reading);
   [[nodiscard]] const Live* live(std::string_view signal, TimePoint now) const;
   [[nodiscard]] std::string advice() const;
   void follow_engine(const Live& rpm, bool hole);
@@ -81,7 +80,7 @@ class LevelCheck {
   std::optional<ServiceFile> service_;
   Duration fresh_;
   std::map<std::string, Live, std::less<>> last_;
-  std::map<std::string, BusUnit, std::less<>> sources_;  ///< by signal
+  SignalSources sources_;
   WindowState window_ = WindowState::unknown;
   std::string window_why_;
   bool window_by_hand_ = false;

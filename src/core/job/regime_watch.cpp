@@ -17,9 +17,7 @@ std::optional<Announcement> RegimeWatch::on_reading(const ReadingEvent& reading)
   const bool tells =
       reading.signal == kEngineSpeed || reading.signal == kVehicleSpeed || reading.signal == kSelector;
   if (!tells || !reading.value || reading.quality != Quality::measured) return std::nullopt;
-  // Two units may give the same signal; the first stays the source.
-  const std::pair unit(reading.bus, reading.ecu);
-  if (sources_.emplace(reading.signal, unit).first->second != unit) return std::nullopt;
+  if (!sources_.admits(reading)) return std::nullopt;
 
   if (reading.signal == kVehicleSpeed) return motion_.on_speed(reading.at, *reading.value);
   if (reading.signal == kEngineSpeed) {

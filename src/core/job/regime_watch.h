@@ -1,9 +1,8 @@
 #pragma once
-#include <map>
 #include <optional>
 #include <string>
-#include <utility>
 
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 #include "core/thermal/announcement.h"
 #include "core/thermal/vehicle_motion.h"
@@ -18,7 +17,7 @@ class RegimeWatch {
   std::optional<Announcement> on_reading(const ReadingEvent& reading);
 
  private:
-  std::map<std::string, std::pair<BusName, std::string>, std::less<>> sources_;  ///< bus and unit by signal
+  SignalSources sources_;
   std::optional<bool> engine_runs_;
   std::optional<std::string> position_;
   VehicleMotion motion_;

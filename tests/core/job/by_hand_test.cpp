@@ -36,6 +36,28 @@ TEST_F(ByHandTest, AReadingByHandAloneGivesTheWindowForAMinute) {
   EXPECT_EQ(state(), WindowState::unknown);
 }
 
+TEST_F(ByHandTest, ThatItIsTooOldIsSaidWhereTheUnitNeverSpoke) {
+  by_hand(38);
+  wait(61s);
+  EXPECT_EQ(last<WindowEvent>().why, "the reading by hand is too old");
+  EXPECT_EQ(last<CheckEvent>().state, CheckState::unknown);
+  reading("fluid_temperature", 30);
+  by_hand(38);
+  wait(100s);
+  EXPECT_EQ(last<WindowEvent>().why, "no answer") << "a unit that spoke is told of";
+}
+
+TEST_F(ByHandTest, ThatTwoContradictIsSaidOfAUnitThatSpokeToo) {
+  reading("fluid_temperature", 30);
+  wait(10s);
+  by_hand(62);
+  wait(6s);
+  by_hand(40);
+  EXPECT_EQ(last<WindowEvent>().why, "two readings by hand contradict each other: read again");
+  wait(100s);
+  EXPECT_EQ(why(), "no answer");
+}
+
 TEST_F(ByHandTest, ItIsMarkedInTheJournal) {
   by_hand(38);
   const auto* reading = std::get_if<ReadingEvent>(&events_.front());
@@ -79,6 +101,64 @@ TEST_F(ByHandTest, ACopyOfTheCoolantIsNeverInside) {
   EXPECT_THAT(why(), HasSubstr("perhaps it is the coolant"));
   by_hand(37);
   EXPECT_EQ(state(), WindowState::inside) << "what a person reads counts meanwhile";
+}
+
+TEST_F(ByHandTest, AReadingByHandSettlesNothingWhereTheUnitWasNotReadBesideIt) {
+  for (int i = 0; i < 100; ++i) {
+    wait(1s);
+    reading("coolant_temperature", 60 + i / 10, "", "7E8");
+    reading("fluid_temperature", 80);
+  }
+  ASSERT_THAT(why(), HasSubstr("stays at 80 °C"));
+  wait(400s);
+  by_hand(79);
+  wait(100s);
+  reading("fluid_temperature", 80);
+  EXPECT_EQ(state(), WindowState::unknown);
+  EXPECT_THAT(why(), HasSubstr("stays at 80 °C"));
+  by_hand(79);
+  EXPECT_EQ(state(), WindowState::above) << "read beside it, it does";
+}
+
+TEST_F(ByHandTest, AReadingThatContradictsTheOneBeforeIsInsideOnlyWhenTheNextAgrees) {
+  for (const double first : {25.0, 62.0}) {
+    wait(700s);  // what was before is forgotten
+    by_hand(first);
+    ASSERT_EQ(state(), first < 35 ? WindowState::below : WindowState::above);
+    wait(6s);
+    by_hand(40);
+    EXPECT_EQ(state(), WindowState::unknown) << first;
+    EXPECT_EQ(last<WindowEvent>().why, "two readings by hand contradict each other: read again");
+    wait(6s);
+    EXPECT_EQ(state(), WindowState::unknown) << first;
+    by_hand(40);
+    EXPECT_EQ(state(), WindowState::inside) << first;
+    EXPECT_NEAR(*last<ThermalEvent>().temp_c, 40, 1) << "the forecast began anew";
+  }
+}
+
+TEST_F(ByHandTest, OneSlipIsNeverInside) {
+  by_hand(62);
+  wait(6s);
+  by_hand(40);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  for (const WindowEvent& one : all<WindowEvent>()) EXPECT_NE(one.to, WindowState::inside);
+}
+
+TEST_F(ByHandTest, AReadingOutsideCountsAtOnceWhateverWasBefore) {
+  by_hand(25);
+  wait(6s);
+  by_hand(62);
+  EXPECT_EQ(state(), WindowState::above);
+  EXPECT_NEAR(*last<ThermalEvent>().temp_c, 62, 1);
+  wait(6s);
+  by_hand(25);
+  EXPECT_EQ(state(), WindowState::below);
 }
 
 TEST_F(ByHandTest, TheCuesOfAnApproachComeFromTheForecast) {

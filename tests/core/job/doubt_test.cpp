@@ -20,9 +20,10 @@ class DoubtTest : public ::testing::Test {
   Doubt doubt;
   TimePoint now = at_micros(1'700'000'000'000'000);
 
-  void read(const std::string& signal, double value) {
+  void read(const std::string& signal, double value, const std::string& ecu = "7E8") {
     ReadingEvent reading;
     reading.at = now;
+    reading.ecu = ecu;
     reading.signal = signal;
     reading.value = value;
     doubt.on_reading(reading);
@@ -119,10 +120,68 @@ TEST_F(DoubtTest, FindsFahrenheitTakenForCelsiusOnAColdEngine) {
 TEST_F(DoubtTest, ASecondThermometerThatAgreesSettlesIt) {
   run(
       10s, [](double) { return 19; }, [](double) { return 29; }, 0);
-  doubt.on_reading_by_hand(40);
+  doubt.on_compared(now, 40, 29);
   EXPECT_FALSE(doubt.why().empty()) << "one that does not agree settles nothing";
-  doubt.on_reading_by_hand(28);
+  doubt.on_compared(now, 28, 29);
   EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  10s, [](double) { return 19; }, [](double) { return 29; }, 0),
+              IsEmpty())
+      << "the same cold engine raises it no more";
+}
+
+TEST_F(DoubtTest, WhatWasSettledColdIsComparedAnewAfterAGap) {
+  const auto cold = [&] {
+    return run(
+        10s, [](double) { return 19; }, [](double) { return 29; }, 0);
+  };
+  cold();
+  doubt.on_compared(now, 28, 29);
+  doubt.on_gap();
+  EXPECT_THAT(cold(), HasSubstr("does not fit a cold engine"));
+}
+
+TEST_F(DoubtTest, WhatWasSettledIsDoubtedAgainWhenTheCoolantMovesOn) {
+  const auto stays = [](double) { return 80; };
+  ASSERT_THAT(run(
+                  100s, [](double s) { return 60 + s / 10; }, stays),
+              Not(IsEmpty()));
+  doubt.on_compared(now, 78, 80);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  59s, [](double s) { return 70 - s / 10; }, stays),
+              IsEmpty());
+  EXPECT_THAT(run(
+                  10s, [](double s) { return 64 - s / 10; }, stays),
+              HasSubstr("stays at 80"));
+}
+
+TEST_F(DoubtTest, ASecondThermometerSettlesNothingThatBeganAfterItWasRead) {
+  const TimePoint before = now - 1s;
+  ASSERT_THAT(run(
+                  100s, [](double s) { return 60 + s / 10; }, [](double) { return 80; }),
+              Not(IsEmpty()));
+  doubt.on_compared(before, 78, 80);
+  EXPECT_THAT(doubt.why(), HasSubstr("stays at 80"));
+
+  doubt = Doubt{};
+  const TimePoint then = now - 1s;
+  ASSERT_THAT(run(
+                  300s, [](double s) { return 50 + s / 20; }, [](double s) { return 50 + s / 20; }),
+              Not(IsEmpty()));
+  doubt.on_compared(then, 50, 50);
+  EXPECT_THAT(doubt.why(), HasSubstr("equals the coolant"));
+}
+
+TEST_F(DoubtTest, AFallThatASecondThermometerAgreesWithIsNotDoubtedForAMinute) {
+  const auto coolant = [](double s) { return 60 + s / 30; };
+  const auto fluid = [](double s) { return 50 - s / 15; };
+  ASSERT_THAT(run(100s, coolant, fluid), HasSubstr("falls while"));
+  doubt.on_compared(now, 43, 43);
+  EXPECT_THAT(doubt.why(), IsEmpty());
+  EXPECT_THAT(run(
+                  55s, [&](double s) { return coolant(s + 100); }, [&](double s) { return fluid(s + 100); }),
+              IsEmpty());
 }
 
 TEST_F(DoubtTest, DoubtsWhatOnlyABrokenWireGives) {
@@ -160,6 +219,38 @@ TEST_F(DoubtTest, ACopyIsToldWhenTheCoolantMovedBySixDegreesAndADistanceByTen) {
   EXPECT_THAT(copies(0, 5), IsEmpty());
   EXPECT_THAT(copies(10, 10), HasSubstr("keeps 10"));
   EXPECT_THAT(copies(10, 9), IsEmpty());
+}
+
+TEST_F(DoubtTest, TwoUnitsThatReadTheCoolantDifferentlyAreNoCoolantThatMoves) {
+  for (int s = 0; s < 900; ++s, now += 1s) {
+    read("coolant_temperature", 88, "7E8");
+    read("coolant_temperature", 60, "7E9");
+    read("fluid_temperature", 80, "7E9");
+    ASSERT_THAT(doubt.why(), IsEmpty()) << s;
+  }
+}
+
+TEST_F(DoubtTest, ASecondUnitHidesNoCopyOfTheCoolant) {
+  std::string first;
+  for (int s = 0; s < 600; ++s, now += 1s) {
+    read("coolant_temperature", 50 + s / 20, "7E8");
+    read("coolant_temperature", 30 + s % 7, "7E9");
+    read("fluid_temperature", 50 + s / 20, "7E9");
+    if (first.empty()) first = doubt.why();
+  }
+  EXPECT_THAT(first, HasSubstr("equals the coolant"));
+}
+
+TEST_F(DoubtTest, ASecondUnitDoesNotStopTheEngine) {
+  // With the engine running for a while, fluid and coolant may differ; an engine speed of 0 is another unit's.
+  for (int s = 0; s < 40; ++s, now += 1s) {
+    read("engine_speed", 700, "7E8");
+    read("engine_speed", 0, "7EA");
+  }
+  read("ambient_temperature", 20);
+  read("coolant_temperature", 20);
+  read("fluid_temperature", 35);
+  EXPECT_THAT(doubt.why(), IsEmpty());
 }
 
 TEST_F(DoubtTest, WhatIsNotMeasuredRaisesNoDoubt) {
@@ -206,6 +297,28 @@ TEST_F(DoubtTest, AWarmEngineIsNoColdSoak) {
   EXPECT_THAT(run(
                   100s, [](double) { return 24; }, [](double) { return 60; }, 700),
               Not(IsEmpty()));
+}
+
+TEST_F(DoubtTest, AfterAGapTheFluidIsNotHeldAgainstTheCoolantAndTheAirOfBefore) {
+  const std::string coolant = "coolant_temperature";
+  for (const std::string air : {"ambient_temperature", "intake_air_temperature"})
+    for (const bool air_first : {false, true}) {
+      doubt = Doubt{};
+      // The evening: cold.
+      for (const std::string& one : {air, coolant}) read(one, 20);
+      read("fluid_temperature", 20);
+      // The next day, warm: first the fluid is read, then the rest.
+      doubt.on_gap();
+      now += 12h;
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), IsEmpty()) << air;
+      read(air_first ? air : coolant, 20);
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), IsEmpty()) << "the other one is of before";
+      read(air_first ? coolant : air, 20);
+      read("fluid_temperature", 38);
+      EXPECT_THAT(doubt.why(), HasSubstr("does not fit a cold engine")) << air;
+    }
 }
 
 TEST_F(DoubtTest, DoubtsAFluidThatFallsWhileTheEngineIdlesAndTheCoolantRises) {

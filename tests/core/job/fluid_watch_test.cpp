@@ -6,6 +6,8 @@
 namespace sumplog::testing {
 namespace {
 
+using ::testing::HasSubstr;
+
 const BusName kBus("can0");
 
 class FluidWatchTest : public WatchedFluid {
@@ -355,6 +357,33 @@ TEST_F(FluidWatchTest, WithoutAWindowTemperatureAndRateAreStillShown) {
   EXPECT_TRUE(t.rate_c_per_min);
   EXPECT_FALSE(t.estimate_inside);
   EXPECT_TRUE(all<WindowEvent>().empty());
+}
+
+TEST_F(FluidWatchTest, WithoutAWindowADoubtIsToldAllTheSame) {
+  use(std::nullopt);
+  const auto coolant = [&](double value) {
+    ReadingEvent one;
+    one.bus = BusName("can0");
+    one.ecu = "7E8";
+    one.signal = "coolant_temperature";
+    one.value = value;
+    read(std::move(one));
+  };
+  for (int i = 0; i < 140; ++i) {
+    coolant(60 + i / 10.0);
+    readings(80, 1);
+  }
+  EXPECT_THAT(last<ThermalEvent>().why, HasSubstr("stays at 80 °C while the coolant moves"));
+  EXPECT_FALSE(last<ThermalEvent>().temp_c);
+  EXPECT_FALSE(last<ThermalEvent>().rate_c_per_min);
+}
+
+TEST_F(FluidWatchTest, WithoutAWindowReadingsThatJumpedAreNotShownAsBelieved) {
+  use(std::nullopt);
+  readings(40, 60);
+  readings(80, 30);
+  EXPECT_EQ(last<ThermalEvent>().why, "readings jumped: perhaps a substitute value");
+  EXPECT_FALSE(last<ThermalEvent>().temp_c);
 }
 
 TEST_F(FluidWatchTest, WithoutAWindowAStaleTemperatureIsNotShownEither) {

@@ -169,6 +169,19 @@ TEST_F(VerdictTest, AReadingInTheStreamComesAfterPlugOut) {
   EXPECT_EQ(verdict().thermometer, Quality::by_hand);
 }
 
+TEST_F(VerdictTest, AReadingThatContradictsTheOneBeforeIsNoneAtPlugOut) {
+  const Car silent = ready_then_silent();
+  read_by_hand(25);
+  drive(65s, silent);
+  entry("plug_out");
+  drive(1s, silent);
+  read_by_hand(40);
+  drive(70s, silent);
+  read_by_hand(41);
+  entry("plug_in");
+  EXPECT_THAT(why(), ElementsAre("no reading by hand at plug out"));
+}
+
 TEST_F(VerdictTest, OneReadingByHandIsNotEnough) {
   const Car silent = ready_then_silent();
   read_by_hand(38);
