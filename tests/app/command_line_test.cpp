@@ -97,6 +97,22 @@ TEST(CommandLine, EveryFormOfOneTrafficGivesTheSameReadings) {
   }
 }
 
+TEST(CommandLine, FramesThatAFormCannotHoldAreSaid) {
+  const ScratchFolder scratch;
+  const std::string log =
+      scratch.file("two.log", "(1.000000) can0 7E8#01\n(4990000000.000000) can0 7E8#02\n");
+  const Ran asc = run_program("export --as asc " + log);
+  EXPECT_EQ(asc.status, 1);
+  EXPECT_NE(asc.err.find("two.log: 1 frame is left out: its time has no place in this form"),
+            std::string::npos)
+      << asc.err;
+  EXPECT_NE(asc.out.find("Rx   d 1 01"), std::string::npos) << asc.out;
+  const Ran candump = run_program("export --as candump " + log);
+  EXPECT_EQ(candump.status, 0);
+  EXPECT_EQ(candump.err, "");
+  EXPECT_EQ(lines_in(candump.out), 2);
+}
+
 TEST(CommandLine, ATableOfReadingsComesOutOfAJobAndGoesInAgain) {
   const ScratchFolder scratch;
   const std::string log = std::string(SUMPLOG_SOURCE) + "/captures/demo-9/cold-start-to-window/capture.log";
