@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <map>
 #include <optional>
+#include <set>
 #include <utility>
 #include <vector>
 
@@ -96,12 +97,14 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
 
   Batches batches(index, kept, tell);
   std::optional<Fault> failed;
+  std::set<std::string> unread;
   bool stopped = false;
   std::uint64_t done = 0;
   const auto take = [&](Result<IndexedJob> job) {
     const std::string& path = paths[done++];
     if (!job) {
       ++count.skipped;
+      unread.insert(std::filesystem::path(path).filename().string());
       tell(job.error());
     } else if (auto added = batches.add(std::move(*job), path); added) {
       ++(*added ? count.indexed : count.skipped);
@@ -121,7 +124,7 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
 
   std::vector<std::string> gone;
   for (const KnownFile& one : *known)
-    if (!batches.file_of().contains(one.id)) gone.push_back(one.id);
+    if (!batches.file_of().contains(one.id) && !unread.contains(one.file)) gone.push_back(one.id);
   if (auto removed = index.remove(gone); !removed) return tl::unexpected(removed.error());
   count.removed = gone.size();
   return count;
