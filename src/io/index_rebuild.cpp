@@ -16,7 +16,6 @@ namespace sumplog {
 namespace {
 
 constexpr std::size_t kJobsAtOnce = 64;  // in one transaction
-constexpr std::uint64_t kProgressEvery = 100;
 
 /// A file costs itself only, whatever is in it.
 Result<IndexedJob> look_at(const IndexLook& look, const std::string& path) {
@@ -112,8 +111,7 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
       failed = added.error();
       return false;
     }
-    const bool told = done % kProgressEvery == 0 || done == paths.size();
-    stopped = told && !progress(done, paths.size());
+    stopped = !progress(done, paths.size());
     return !stopped;
   };
   side_by_side(

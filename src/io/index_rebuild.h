@@ -30,7 +30,7 @@ struct RebuildCount {
 /// Makes the rows of one folder from its job files: several threads read and replay, the caller's thread writes. Doing it again
 /// changes nothing. A file that cannot be read is told and passed over, and what the index has of it stays; of two files with one job id the first by name counts.
 /// in   tell      a file that was skipped, or has something wrong
-///      progress  files done so far; from the caller's thread. false: stop, and leave the rest for the next time
+///      progress  files done so far, after each; from the caller's thread. false: stop, and leave the rest for the next time
 /// err  the folder, or the index; what was written before stays
 [[nodiscard]] Result<RebuildCount> rebuild_index(
     JobIndex& index, const RebuildOptions& options, const IndexLook& look,

@@ -318,6 +318,16 @@ TEST_F(RebuildTest, AFileThatHoldsAnotherJobNowTakesTheOldRowAway) {
   EXPECT_EQ(by_sqlite3(path, "SELECT id FROM job"), "2000\n");
 }
 
+TEST_F(RebuildTest, IsAskedAfterEachFileWhetherItGoesOn) {
+  for (int i = 0; i < 9; ++i) put_bytes(jobs / (std::to_string(1000 + i) + ".log"), "x");
+  JobIndex index = open();
+  const RebuildCount count = must(rebuild_index(
+      index, {jobs.text(), "bay 1", 1}, by_name, [](const Fault&) {},
+      [](std::uint64_t done, std::uint64_t) { return done < 2; }));
+  EXPECT_EQ(count.indexed, 2U);
+  EXPECT_EQ(by_sqlite3(path, "SELECT COUNT(*) FROM job"), "2\n") << "what was read is entered";
+}
+
 // --- the worker ---
 
 class IndexWorkerTest : public RebuildTest {
