@@ -18,8 +18,8 @@ struct Refusal {
 /// What became of it: one JSON object, as docs/web.md describes it.
 using Recorded = Result<std::string, Refusal>;
 
-/// Records one entry, on the disk when this returns.
-/// err  the job is closed, or held by a program without a page · `serve` refuses it, in its own words · the disk
+/// Records one entry, on the disk when this returns. A repeated id with the same content gets the first answer.
+/// err  another entry has this id already · the job is closed, or held by a program without a page · `serve` refuses it, in its own words · the disk
 [[nodiscard]] Recorded record_entry(const std::string& path, const EntryWish& wish);
 
 /// Stores a photo beside the job and records its entry.

@@ -113,6 +113,25 @@ TEST(CommandLine, FramesThatAFormCannotHoldAreSaid) {
   EXPECT_EQ(lines_in(candump.out), 2);
 }
 
+TEST(CommandLine, AnIdThatAnotherEntryHasIsRefusedWithoutServeToo) {
+  const ScratchFolder scratch;
+  const std::string data = (scratch / "data").string();
+  ASSERT_EQ(run_program("jobs new --data " + data).status, 0);
+  std::string job;
+  for (const auto& one : fs::directory_iterator(data))
+    if (one.path().extension() == ".log") job = one.path().string();
+  const Ran first = run_program("record " + job + " fluid_out litres=4 --id a --json");
+  ASSERT_EQ(first.status, 0) << first.err;
+  const auto before = fs::file_size(job);
+  const Ran again = run_program("record " + job + " fluid_out litres=4.0 --id a --json");
+  EXPECT_EQ(again.status, 0) << again.err;
+  EXPECT_EQ(again.out, first.out) << "the first answer";
+  const Ran other = run_program("record " + job + " fluid_out litres=5 --id a");
+  EXPECT_EQ(other.status, 2);
+  EXPECT_NE(other.err.find("another entry has this id already"), std::string::npos) << other.err;
+  EXPECT_EQ(fs::file_size(job), before) << "nothing is written twice";
+}
+
 TEST(CommandLine, ATableOfReadingsComesOutOfAJobAndGoesInAgain) {
   const ScratchFolder scratch;
   const std::string log = std::string(SUMPLOG_SOURCE) + "/captures/demo-9/cold-start-to-window/capture.log";
