@@ -113,6 +113,28 @@ TEST(CommandLine, FramesThatAFormCannotHoldAreSaid) {
   EXPECT_EQ(lines_in(candump.out), 2);
 }
 
+TEST(CommandLine, AFileThatHasTheNameOfAnUnfinishedOneIsNotTouched) {
+  const ScratchFolder scratch;
+  const std::string log = scratch.file("one.log", "(1.000000) can0 7E8#01\n");
+  const std::string foreign = scratch.file("out.asc.part", "of somebody else");
+  const Ran ran = run_program("export --as asc " + log + " -o " + (scratch / "out.asc").string());
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_NE(ran.err.find("out.asc.part: exists already"), std::string::npos) << ran.err;
+  EXPECT_EQ(text_of_file(foreign), "of somebody else");
+  EXPECT_FALSE(fs::exists(scratch / "out.asc"));
+
+  const std::string data = (scratch / "data").string();
+  ASSERT_EQ(run_program("jobs new --data " + data).status, 0);
+  std::string job;
+  for (const auto& one : fs::directory_iterator(data))
+    if (one.path().extension() == ".log") job = one.path().string();
+  const std::string other = scratch.file("copy.log.part", "of somebody else");
+  const Ran copied = run_program("jobs redact " + job + " --to " + (scratch / "copy.log").string());
+  EXPECT_NE(copied.status, 0);
+  EXPECT_NE(copied.err.find("copy.log.part: exists already"), std::string::npos) << copied.err;
+  EXPECT_EQ(text_of_file(other), "of somebody else");
+}
+
 TEST(CommandLine, AnIdThatAnotherEntryHasIsRefusedWithoutServeToo) {
   const ScratchFolder scratch;
   const std::string data = (scratch / "data").string();
