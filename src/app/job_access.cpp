@@ -172,10 +172,6 @@ Recorded close_job(const std::string& path, const std::string& sign_over) {
   return std::move(*told);
 }
 
-bool is_served(const std::string& path) {
-  return JobFile::is_held(path);
-}
-
 Recorded scan_served_job(const std::string& path, const std::string& id, const std::string& stage,
                          std::chrono::seconds patience) {
   const auto limit = std::chrono::steady_clock::now() + patience;

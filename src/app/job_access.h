@@ -33,9 +33,6 @@ using Recorded = Result<std::string, Refusal>;
 /// err  open items that nobody takes over · as above
 [[nodiscard]] Recorded close_job(const std::string& path, const std::string& sign_over);
 
-/// Whether another program holds the job: `scan` then asks it.
-[[nodiscard]] bool is_served(const std::string& path);
-
 /// Asks the `serve` that holds the job for a scan of the fault codes, and waits until it has ended: what came of it stands in the
 /// job file then.
 /// in   stage  "before", "after", "during"

@@ -87,7 +87,6 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
     const auto there = by_name.find(file.name);
     if (!options.all && there != by_name.end() && there->second->bytes == file.bytes &&
         there->second->modified_us == file.modified_us) {
-      ++count.known;
       kept.emplace(there->second->id, file.name);
       continue;
     }

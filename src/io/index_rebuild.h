@@ -22,7 +22,6 @@ struct RebuildOptions {
 struct RebuildCount {
   std::uint64_t files = 0;
   std::uint64_t indexed = 0;
-  std::uint64_t known = 0;    ///< were in the index as they are
   std::uint64_t skipped = 0;  ///< named to `tell`
   std::uint64_t removed = 0;  ///< jobs of this bay and folder whose file is gone
 };
