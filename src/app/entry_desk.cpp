@@ -12,16 +12,6 @@ namespace {
 constexpr Duration kPatience =
     std::chrono::seconds{10};  // own choice; syncs of several seconds are seen on worn cards
 
-/// The same for the same content, however its JSON is written: 38 is 38.0.
-std::string content_of(const std::string& name, const std::string& fields) {
-  auto parsed = nlohmann::json::parse(fields, nullptr, false);
-  for (auto& value : parsed)
-    if (value.is_number()) value = value.get<double>();
-  Sha256 hash;
-  hash.update(name + '\n' + (parsed.is_discarded() ? fields : parsed.dump()));
-  return hash.hex();
-}
-
 WebAnswer not_yet(const std::string& what) {
   auto answer = web_fault(http_status::kUnavailable,
                           Fault{"not recorded yet: " + what,
@@ -33,6 +23,23 @@ WebAnswer not_yet(const std::string& what) {
 }
 
 }  // namespace
+
+std::string content_of(const std::string& name, const std::string& fields) {
+  auto parsed = nlohmann::json::parse(fields, nullptr, false);
+  for (auto& value : parsed)
+    if (value.is_number()) value = value.get<double>();
+  Sha256 hash;
+  hash.update(name + '\n' + (parsed.is_discarded() ? fields : parsed.dump()));
+  return hash.hex();
+}
+
+Fault taken_id(const std::string& id) {
+  return {"another entry has this id already", "id " + id, "give each entry its own id"};
+}
+
+std::string recorded_text(const std::string& id, TimePoint at) {
+  return JsonLine().text("id", id).time("t", at).flag("recorded", true).take();
+}
 
 void EntryDesk::remember(const Entry& entry) {
   known_.try_emplace(entry.id, Known{entry.at, content_of(entry.name, entry.fields), true, {}});
@@ -50,8 +57,7 @@ void EntryDesk::enter(const EntryWish& wish, TimePoint now, const std::string& t
     unsynced_.emplace(token, wish.id);
     found = known_.emplace(wish.id, Known{now, content, false, {}}).first;
   } else if (found->second.content != content) {
-    reply(web_fault(http_status::kConflict, Fault{"another entry has this id already", "id " + wish.id,
-                                                  "give each entry its own id"}));
+    reply(web_fault(http_status::kConflict, taken_id(wish.id)));
     return;
   }
   Known& known = found->second;
@@ -64,11 +70,8 @@ void EntryDesk::enter(const EntryWish& wish, TimePoint now, const std::string& t
 }
 
 void EntryDesk::answer(const std::string& id, Known& known) const {
-  for (const WebReply& reply : std::exchange(known.waiting, {})) {
-    JsonLine line;
-    line.text("id", id).time("t", known.at).flag("recorded", true);
-    reply(WebAnswer{200, "application/json", line.take() + "\n", {}});
-  }
+  for (const WebReply& reply : std::exchange(known.waiting, {}))
+    reply(WebAnswer{200, "application/json", recorded_text(id, known.at) + "\n", {}});
 }
 
 void EntryDesk::on_synced(const std::vector<Recorder::Token>& tokens) {

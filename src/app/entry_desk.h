@@ -19,6 +19,13 @@ struct EntryWish {
   std::string fields;  ///< one JSON object
 };
 
+/// A hash of what an entry says: the same for the same content, however its JSON is written: 38 is 38.0.
+[[nodiscard]] std::string content_of(const std::string& name, const std::string& fields);
+/// A repeated id with other content is a mistake.
+[[nodiscard]] Fault taken_id(const std::string& id);
+/// What is answered when the entry is on the disk: one JSON object.
+[[nodiscard]] std::string recorded_text(const std::string& id, TimePoint at);
+
 /// Takes entries of clients and answers when they are on the disk. A repeated id gets the first answer, also after a restart.
 /// While the disk fails the entry is kept in memory and shown, and the answer is that it is not recorded yet.
 class EntryDesk {
@@ -41,7 +48,7 @@ class EntryDesk {
  private:
   struct Known {
     TimePoint at{};
-    std::string content;  ///< hash of name and fields: a repeated id with other content is a mistake
+    std::string content;  ///< content_of()
     bool synced = false;
     std::vector<WebReply> waiting;
   };

@@ -163,13 +163,6 @@ class Words {
 
 }  // namespace
 
-std::string without_controls(std::string text) {
-  constexpr char kDelete = 0x7F;
-  for (char& c : text)
-    if (static_cast<unsigned char>(c) < ' ' || c == kDelete) c = ' ';
-  return text;
-}
-
 std::string ahead_words(double seconds) {
   constexpr std::int64_t kCoarse_s = 3600;
   const auto whole = static_cast<std::int64_t>(seconds + 0.5);

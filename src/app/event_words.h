@@ -23,9 +23,6 @@ class EventWords {
   std::string advice_;  ///< as it was said last
 };
 
-/// What a person or a unit has written, with a blank for each control character: a terminal would obey them.
-[[nodiscard]] std::string without_controls(std::string text);
-
 /// "2:10" in minutes and seconds, "75 min" when seconds no longer matter.
 [[nodiscard]] std::string ahead_words(double seconds);
 

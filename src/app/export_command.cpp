@@ -83,7 +83,13 @@ ExitStatus run_export(const CommonOptions& common, const ExportOptions& options)
   if (frames) frames->on_end(bytes);
   to->write(bytes);
   if (auto finished = to->finish(); !finished) return report(finished.error(), ExitStatus::failed);
-  return recording->report_ending();
+  const ExitStatus ending = recording->report_ending();
+  const std::uint64_t left_out = frames ? frames->frames_left_out() : 0;
+  if (left_out == 0) return ending;
+  std::cerr << "sumplog: " << options.input << ": " << left_out
+            << (left_out == 1 ? " frame is left out: its time has" : " frames are left out: their times have")
+            << " no place in this form; --as candump takes every time\n";
+  return ending == ExitStatus::done ? ExitStatus::failed : ending;
 }
 
 }  // namespace sumplog

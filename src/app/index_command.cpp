@@ -15,6 +15,8 @@
 namespace sumplog {
 namespace {
 
+constexpr std::uint64_t kToldEvery = 100;  // files of a rebuild
+
 /// Midnight at the beginning of a day of this computer's time zone, so many days later.
 /// err  not YYYY-MM-DD, or no day of a calendar
 Result<TimePoint> day(const std::string& text, const std::string& option, int days_later) {
@@ -93,6 +95,7 @@ ExitStatus run_jobs_rebuild(const CommonOptions& common) {
         (void)report(fault, ExitStatus::failed);
       },
       [&](std::uint64_t done, std::uint64_t of) {
+        if (done % kToldEvery != 0 && done != of) return true;
         if (person)
           std::cerr << '\r' << done << " of " << of << " jobs" << (done == of ? "\n" : "") << std::flush;
         if (!person && common.verbose) std::cerr << "sumplog: " << done << " of " << of << " jobs\n";

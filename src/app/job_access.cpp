@@ -12,6 +12,7 @@
 #include "core/item/entry_names.h"
 #include "core/item/json_line.h"
 #include "core/journal/event_reader.h"
+#include "io/capture_file.h"
 #include "io/direct_recorder.h"
 #include "io/http_status.h"
 #include "io/job_time.h"
@@ -93,14 +94,35 @@ Result<OpenedJob> open_job(const std::string& path) {
   return OpenedJob{DirectRecorder(std::move(resumed->file)), std::move(*time)};
 }
 
+/// The entry of a job file that has this id. The first: the core hears no other.
+Result<std::optional<Entry>> entry_in_file(const std::string& path, const std::string& id) {
+  auto file = CaptureFile::open(path);
+  if (!file) return tl::unexpected(file.error());
+  while (true) {
+    auto item = file->next();
+    if (!item) return tl::unexpected(item.error());
+    if (!*item) return std::nullopt;
+    if (auto* const entry = std::get_if<Entry>(&**item); entry != nullptr && entry->id == id)
+      return std::move(*entry);
+  }
+}
+
+/// What `serve` does with a repeated id is done here too: the same content gets the first answer, another one is refused.
 Recorded record_in_file(const std::string& path, const EntryWish& wish) {
   auto job = open_job(path);
   if (!job) return refused(job.error());
+  const auto first = entry_in_file(path, wish.id);
+  if (!first) return failed(first.error());
+  if (*first) {
+    if (content_of((*first)->name, (*first)->fields) != content_of(wish.name, wish.fields))
+      return refused(taken_id(wish.id));
+    return recorded_text(wish.id, (*first)->at);
+  }
   const TimePoint at = job->time.now();
   auto written = job->recorder.record(Entry{at, wish.id, wish.name, wish.fields});
   if (!written) return failed(written.error());
   if (auto synced = job->recorder.sync(); !synced) return failed(synced.error());
-  return JsonLine().text("id", wish.id).time("t", at).flag("recorded", true).take();
+  return recorded_text(wish.id, at);
 }
 
 }  // namespace
@@ -148,10 +170,6 @@ Recorded close_job(const std::string& path, const std::string& sign_over) {
   auto told = closed_text(path);
   if (!told) return failed(told.error());
   return std::move(*told);
-}
-
-bool is_served(const std::string& path) {
-  return JobFile::is_held(path);
 }
 
 Recorded scan_served_job(const std::string& path, const std::string& id, const std::string& stage,

@@ -18,8 +18,8 @@ struct Refusal {
 /// What became of it: one JSON object, as docs/web.md describes it.
 using Recorded = Result<std::string, Refusal>;
 
-/// Records one entry, on the disk when this returns.
-/// err  the job is closed, or held by a program without a page · `serve` refuses it, in its own words · the disk
+/// Records one entry, on the disk when this returns. A repeated id with the same content gets the first answer.
+/// err  another entry has this id already · the job is closed, or held by a program without a page · `serve` refuses it, in its own words · the disk
 [[nodiscard]] Recorded record_entry(const std::string& path, const EntryWish& wish);
 
 /// Stores a photo beside the job and records its entry.
@@ -32,9 +32,6 @@ using Recorded = Result<std::string, Refusal>;
 /// out  with the fingerprint
 /// err  open items that nobody takes over · as above
 [[nodiscard]] Recorded close_job(const std::string& path, const std::string& sign_over);
-
-/// Whether another program holds the job: `scan` then asks it.
-[[nodiscard]] bool is_served(const std::string& path);
 
 /// Asks the `serve` that holds the job for a scan of the fault codes, and waits until it has ended: what came of it stands in the
 /// job file then.

@@ -16,7 +16,7 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr std::size_t kMostNamed = 5;  // of the jobs that a beginning fits
-// The settings of a job are a few lines; a file that is something else is not read to its end.
+// The settings of a job are a few lines, and stand at its beginning.
 constexpr int kOpeningLines = 64;
 
 std::string name_of(const std::string& path) {

@@ -12,9 +12,11 @@ Result<OutputFile> OutputFile::create(const std::string& path) {
   OutputFile out;
   if (path.empty() || path == "-") return out;
   std::error_code ignored;
-  if (fs::exists(path, ignored)) return fault("exists already", path, "give another name, or remove it");
+  const std::string partial = path + ".part";
+  for (const std::string& taken : {path, partial})
+    if (fs::exists(taken, ignored)) return fault("exists already", taken, "give another name, or remove it");
   out.path_ = path;
-  out.partial_ = path + ".part";
+  out.partial_ = partial;
   out.file_.open(out.partial_, std::ios::binary | std::ios::trunc);
   if (!out.file_) {
     out.partial_.clear();

@@ -12,7 +12,7 @@ namespace sumplog {
 class OutputFile {
  public:
   /// in   path  empty or "-": standard output
-  /// err  the file exists already, or cannot be made
+  /// err  the file exists already, or another one has its name while it is not whole (with ".part"); cannot be made
   [[nodiscard]] static Result<OutputFile> create(const std::string& path);
   ~OutputFile();
   OutputFile(OutputFile&&) noexcept;

@@ -9,11 +9,10 @@
 #include "app/job_place.h"
 #include "core/item/entry_names.h"
 #include "core/record/entry_table.h"
+#include "io/web_server.h"
 
 namespace sumplog {
 namespace {
-
-constexpr std::size_t kMostPhotoBytes = 16U << 20;  // as the page takes them (WebLimits)
 
 /// "file=PATH of=… by=…": the rest of the entry follows from the bytes.
 Recorded record_photo_of(const std::string& job, const std::string& id,
@@ -30,7 +29,7 @@ Recorded record_photo_of(const std::string& job, const std::string& id,
   }
   if (given["file"].empty())
     return tl::unexpected(Refusal{{"no photo is named", place, "give file=PATH"}, false});
-  const auto bytes = read_text_file(given["file"], kMostPhotoBytes);
+  const auto bytes = read_text_file(given["file"], WebLimits{}.photo_bytes);
   if (!bytes) return tl::unexpected(Refusal{bytes.error(), false});
   return record_photo(job, id, *bytes, given["of"], given["by"]);
 }

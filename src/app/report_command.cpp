@@ -15,6 +15,7 @@
 #include "io/durable_file.h"
 #include "io/job_photos.h"
 #include "io/verify.h"
+#include "io/web_server.h"
 
 namespace sumplog {
 
@@ -24,8 +25,7 @@ using namespace std::chrono_literals;
 namespace {
 
 // What a report embeds at most; the rest is named.
-constexpr std::uint64_t kLargestPhoto = 16U << 20;  // bytes, the most that the page takes
-constexpr std::uint64_t kMostPhotoBytes = 64U << 20;
+constexpr std::uint64_t kMostPhotoBytes = 64U << 20;  // of all of them
 constexpr std::size_t kMostPhotos = 24;
 
 constexpr std::size_t kMostLevelCourses = 3;
@@ -76,7 +76,7 @@ std::vector<ReportPhoto> embedded(const JobRecord& record, const std::string& fo
     std::string bytes;
     const bool room = photos.size() < kMostPhotos && together < kMostPhotoBytes;
     const PhotoFinding found =
-        read_photo({photo.file, photo.sha256}, folder, room ? kLargestPhoto : 0, bytes);
+        read_photo({photo.file, photo.sha256}, folder, room ? WebLimits{}.photo_bytes : 0, bytes);
     const auto kind = image_kind(bytes);
     if (found.state == PhotoState::whole && kind) {
       together += bytes.size();

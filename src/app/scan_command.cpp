@@ -10,6 +10,7 @@
 #include "core/codes/code_sheet.h"
 #include "core/diagnostics/who_is_there.h"
 #include "core/item/entry_names.h"
+#include "io/job_file.h"
 
 namespace sumplog {
 namespace {
@@ -84,7 +85,7 @@ ExitStatus run_scan(const CommonOptions& common, const ScanOptions& options) {
   if (!options.job.empty()) {
     const auto path = find_job(common.settings, options.job);
     if (!path) return report(path.error(), ExitStatus::wrong);
-    if (is_served(*path)) return scan_by_who_holds(common, options, *path);
+    if (JobFile::is_held(*path)) return scan_by_who_holds(common, options, *path);
   }
   ScanJob scan;
   scan.codes = !options.who;

@@ -2,12 +2,14 @@
 
 #include <ctime>
 
+#include "core/journal/wrapped_text.h"
+
 namespace sumplog {
 
 std::string cell(const std::string& text, std::size_t wide) {
   std::string out;
   std::size_t columns = 0;
-  for (const char c : text) {
+  for (const char c : without_controls(text)) {
     const bool begins = (static_cast<unsigned char>(c) & 0xC0) != 0x80;  // RFC 3629: not a byte that goes on
     if (begins && columns == wide) break;
     columns += begins ? 1U : 0U;

@@ -8,11 +8,13 @@
 
 #include "app/commands.h"
 #include "app/event_lines.h"
+#include "app/followed_time.h"
 #include "app/job_finding.h"
 #include "app/job_look.h"
 #include "app/job_place.h"
 #include "app/watch_view.h"
 #include "io/job_file.h"
+#include "io/job_time.h"
 #include "io/serving_note.h"
 #include "io/web_stream.h"
 
@@ -45,8 +47,9 @@ Result<std::string> held_job(const ProgramSettings& settings) {
 /// Follows the program that holds a job, over its page.
 class Watch {
  public:
-  Watch(std::string job, bool json, bool fahrenheit)
+  Watch(std::string job, JobTime clock, bool json, bool fahrenheit)
       : job_(std::move(job)),
+        clock_(std::move(clock)),
         json_(json),
         terminal_(!json && isatty(STDOUT_FILENO) != 0),
         colour_(terminal_ && std::getenv("NO_COLOR") == nullptr),
@@ -78,14 +81,14 @@ class Watch {
     place->token = note->token;
     const auto id = job_id_of(job_);
     if (!id) return false;
+    const TimePoint asked = clock_.now();
     const auto state = ask_web(*place, {"GET", "/api/state?job=" + *id, {}, {}}, kPatience);
     if (!state) return false;
     const auto told = nlohmann::json::parse(state->body, nullptr, false);
     if (!told.is_object() || !told.contains("line") || !told["line"].is_number_unsigned() ||
         !told.contains("t") || !told["t"].is_number())
       return false;
-    job_time_ = told["t"];
-    job_time_at_ = Clock::now();
+    job_time_.set(told["t"], asked);
     const std::uint64_t line = told["line"];
     // A program that was started again may have lost the newest lines: it begins where it is.
     if (!seen_ || *seen_ > line) {
@@ -126,6 +129,7 @@ class Watch {
     while (const auto one = lines_.next()) {
       seen_ = one->id;
       const std::vector<std::string> said = view_.on_line(one->data);
+      job_time_.not_before(view_.latest_s(), clock_.now());
       if (json_)
         std::cout << one->data << std::endl;
       else
@@ -138,7 +142,7 @@ class Watch {
 
   void show_status() {
     if (!terminal_) return;
-    const double now_s = job_time_ + seconds_since(job_time_at_);
+    const double now_s = job_time_.now_s(clock_.now());
     const std::string text = stream_ ? view_.status(now_s) : "no live reading: no program answers";
     const std::string check = stream_ ? view_.check(now_s) : std::string();
     const bool strong = colour_ && (check == "may start" || check == "stop");
@@ -155,6 +159,7 @@ class Watch {
   }
 
   std::string job_;
+  JobTime clock_;  ///< goes on while the machine sleeps, as job time does
   bool json_;
   bool terminal_;
   bool colour_;
@@ -164,8 +169,7 @@ class Watch {
   std::optional<std::uint64_t> seen_;  ///< number of the newest line
   bool lost_ = false;
   Clock::time_point look_again_{};
-  double job_time_ = 0;
-  Clock::time_point job_time_at_{};
+  FollowedTime job_time_;
 };
 
 }  // namespace
@@ -173,7 +177,9 @@ class Watch {
 ExitStatus run_watch(const CommonOptions& common, const WatchOptions& options) {
   const auto job = options.job.empty() ? held_job(common.settings) : find_job(common.settings, options.job);
   if (!job) return report(job.error(), ExitStatus::wrong);
-  return Watch(*job, common.json, options.fahrenheit).run(options.for_s);
+  auto clock = JobTime::start();
+  if (!clock) return report(clock.error(), ExitStatus::failed);
+  return Watch(*job, std::move(*clock), common.json, options.fahrenheit).run(options.for_s);
 }
 
 }  // namespace sumplog

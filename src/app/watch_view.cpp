@@ -33,6 +33,7 @@ TimePoint time_of(const Event& event) {
 std::vector<std::string> WatchView::on_line(std::string_view text) {
   const auto event = event_of(text);
   if (!event) return {};
+  latest_s_ = std::max(latest_s_, in_seconds(time_of(*event).time_since_epoch()));
   if (const auto* const thermal = std::get_if<ThermalEvent>(&*event)) on_thermal(*thermal);
   if (const auto* const check = std::get_if<CheckEvent>(&*event)) {
     check_ = std::string(text_of(check->state));

@@ -19,6 +19,8 @@ class WatchView {
   /// out  what is said of it, with the time of day, each line at most 80 columns; none: nothing (readings and estimates are in
   ///      the status)
   [[nodiscard]] std::vector<std::string> on_line(std::string_view line);
+  /// Job time of the latest line, in seconds: it is at least so late.
+  [[nodiscard]] double latest_s() const { return latest_s_; }
 
   /// Temperature, window, check with its first reason as far as there is room, forecast, rate, age: one line of at most 80 columns.
   /// in   now_s  job time now; a temperature that is older than two seconds is no live reading, and never shown
@@ -34,6 +36,7 @@ class WatchView {
 
   bool fahrenheit_;
   EventWords words_;
+  double latest_s_ = 0;
   std::optional<ThermalEvent> thermal_;
   std::string ahead_;  ///< "starts in 5:27"
   std::string check_;

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <map>
 #include <optional>
+#include <set>
 #include <utility>
 #include <vector>
 
@@ -15,7 +16,6 @@ namespace sumplog {
 namespace {
 
 constexpr std::size_t kJobsAtOnce = 64;  // in one transaction
-constexpr std::uint64_t kProgressEvery = 100;
 
 /// A file costs itself only, whatever is in it.
 Result<IndexedJob> look_at(const IndexLook& look, const std::string& path) {
@@ -87,7 +87,6 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
     const auto there = by_name.find(file.name);
     if (!options.all && there != by_name.end() && there->second->bytes == file.bytes &&
         there->second->modified_us == file.modified_us) {
-      ++count.known;
       kept.emplace(there->second->id, file.name);
       continue;
     }
@@ -96,12 +95,14 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
 
   Batches batches(index, kept, tell);
   std::optional<Fault> failed;
+  std::set<std::string> unread;
   bool stopped = false;
   std::uint64_t done = 0;
   const auto take = [&](Result<IndexedJob> job) {
     const std::string& path = paths[done++];
     if (!job) {
       ++count.skipped;
+      unread.insert(std::filesystem::path(path).filename().string());
       tell(job.error());
     } else if (auto added = batches.add(std::move(*job), path); added) {
       ++(*added ? count.indexed : count.skipped);
@@ -109,8 +110,7 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
       failed = added.error();
       return false;
     }
-    const bool told = done % kProgressEvery == 0 || done == paths.size();
-    stopped = told && !progress(done, paths.size());
+    stopped = !progress(done, paths.size());
     return !stopped;
   };
   side_by_side(
@@ -121,7 +121,7 @@ Result<RebuildCount> rebuild_index(JobIndex& index, const RebuildOptions& option
 
   std::vector<std::string> gone;
   for (const KnownFile& one : *known)
-    if (!batches.file_of().contains(one.id)) gone.push_back(one.id);
+    if (!batches.file_of().contains(one.id) && !unread.contains(one.file)) gone.push_back(one.id);
   if (auto removed = index.remove(gone); !removed) return tl::unexpected(removed.error());
   count.removed = gone.size();
   return count;

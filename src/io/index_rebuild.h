@@ -22,15 +22,14 @@ struct RebuildOptions {
 struct RebuildCount {
   std::uint64_t files = 0;
   std::uint64_t indexed = 0;
-  std::uint64_t known = 0;    ///< were in the index as they are
   std::uint64_t skipped = 0;  ///< named to `tell`
   std::uint64_t removed = 0;  ///< jobs of this bay and folder whose file is gone
 };
 
 /// Makes the rows of one folder from its job files: several threads read and replay, the caller's thread writes. Doing it again
-/// changes nothing. A file that cannot be read is told and passed over; of two files with one job id the first by name counts.
+/// changes nothing. A file that cannot be read is told and passed over, and what the index has of it stays; of two files with one job id the first by name counts.
 /// in   tell      a file that was skipped, or has something wrong
-///      progress  files done so far; from the caller's thread. false: stop, and leave the rest for the next time
+///      progress  files done so far, after each; from the caller's thread. false: stop, and leave the rest for the next time
 /// err  the folder, or the index; what was written before stays
 [[nodiscard]] Result<RebuildCount> rebuild_index(
     JobIndex& index, const RebuildOptions& options, const IndexLook& look,

@@ -109,10 +109,9 @@ Result<RedactedJob> redact_job(const std::string& path, const std::string& to, c
   redactor.searched();
 
   done.path = fs::is_directory(to, ignored) ? (fs::path(to) / job_file_name(*began, new_job)).string() : to;
-  if (fs::exists(done.path, ignored))
-    return fault("exists already", done.path, "give another name, or remove it");
   const std::string partial = done.path + ".part";
-  fs::remove(partial, ignored);
+  for (const std::string& taken : {done.path, partial})
+    if (fs::exists(taken, ignored)) return fault("exists already", taken, "give another name, or remove it");
   const auto write = [&]() -> Result<void> {
     Copy copy(partial);
     auto written = read_items(path, [&](const Item& item) -> Result<void> {

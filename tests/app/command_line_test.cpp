@@ -97,6 +97,63 @@ TEST(CommandLine, EveryFormOfOneTrafficGivesTheSameReadings) {
   }
 }
 
+TEST(CommandLine, FramesThatAFormCannotHoldAreSaid) {
+  const ScratchFolder scratch;
+  const std::string log =
+      scratch.file("two.log", "(1.000000) can0 7E8#01\n(4990000000.000000) can0 7E8#02\n");
+  const Ran asc = run_program("export --as asc " + log);
+  EXPECT_EQ(asc.status, 1);
+  EXPECT_NE(asc.err.find("two.log: 1 frame is left out: its time has no place in this form"),
+            std::string::npos)
+      << asc.err;
+  EXPECT_NE(asc.out.find("Rx   d 1 01"), std::string::npos) << asc.out;
+  const Ran candump = run_program("export --as candump " + log);
+  EXPECT_EQ(candump.status, 0);
+  EXPECT_EQ(candump.err, "");
+  EXPECT_EQ(lines_in(candump.out), 2);
+}
+
+TEST(CommandLine, AFileThatHasTheNameOfAnUnfinishedOneIsNotTouched) {
+  const ScratchFolder scratch;
+  const std::string log = scratch.file("one.log", "(1.000000) can0 7E8#01\n");
+  const std::string foreign = scratch.file("out.asc.part", "of somebody else");
+  const Ran ran = run_program("export --as asc " + log + " -o " + (scratch / "out.asc").string());
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_NE(ran.err.find("out.asc.part: exists already"), std::string::npos) << ran.err;
+  EXPECT_EQ(text_of_file(foreign), "of somebody else");
+  EXPECT_FALSE(fs::exists(scratch / "out.asc"));
+
+  const std::string data = (scratch / "data").string();
+  ASSERT_EQ(run_program("jobs new --data " + data).status, 0);
+  std::string job;
+  for (const auto& one : fs::directory_iterator(data))
+    if (one.path().extension() == ".log") job = one.path().string();
+  const std::string other = scratch.file("copy.log.part", "of somebody else");
+  const Ran copied = run_program("jobs redact " + job + " --to " + (scratch / "copy.log").string());
+  EXPECT_NE(copied.status, 0);
+  EXPECT_NE(copied.err.find("copy.log.part: exists already"), std::string::npos) << copied.err;
+  EXPECT_EQ(text_of_file(other), "of somebody else");
+}
+
+TEST(CommandLine, AnIdThatAnotherEntryHasIsRefusedWithoutServeToo) {
+  const ScratchFolder scratch;
+  const std::string data = (scratch / "data").string();
+  ASSERT_EQ(run_program("jobs new --data " + data).status, 0);
+  std::string job;
+  for (const auto& one : fs::directory_iterator(data))
+    if (one.path().extension() == ".log") job = one.path().string();
+  const Ran first = run_program("record " + job + " fluid_out litres=4 --id a --json");
+  ASSERT_EQ(first.status, 0) << first.err;
+  const auto before = fs::file_size(job);
+  const Ran again = run_program("record " + job + " fluid_out litres=4.0 --id a --json");
+  EXPECT_EQ(again.status, 0) << again.err;
+  EXPECT_EQ(again.out, first.out) << "the first answer";
+  const Ran other = run_program("record " + job + " fluid_out litres=5 --id a");
+  EXPECT_EQ(other.status, 2);
+  EXPECT_NE(other.err.find("another entry has this id already"), std::string::npos) << other.err;
+  EXPECT_EQ(fs::file_size(job), before) << "nothing is written twice";
+}
+
 TEST(CommandLine, ATableOfReadingsComesOutOfAJobAndGoesInAgain) {
   const ScratchFolder scratch;
   const std::string log = std::string(SUMPLOG_SOURCE) + "/captures/demo-9/cold-start-to-window/capture.log";

@@ -111,9 +111,9 @@ void check_writers(const Reading& reading) {
     for (const Item& item : reading.items) {
       const auto* frame = std::get_if<CanFrame>(&item);
       if (frame == nullptr || !has_a_plain_bus(*frame)) continue;
-      const std::uint64_t before = writer->left_out();
+      const std::uint64_t before = writer->frames_left_out();
       writer->on_item(item, bytes);
-      if (writer->left_out() == before) expected.push_back(item_text(as_written(*frame, written)));
+      if (writer->frames_left_out() == before) expected.push_back(item_text(as_written(*frame, written)));
     }
     writer->on_end(bytes);
     const Reading back = read_capture(read, bytes, 0);

@@ -285,6 +285,49 @@ TEST_F(RebuildTest, AJobWhoseFileIsGoneLeavesTheIndexAndThoseOfOtherBaysStay) {
   EXPECT_EQ(by_sqlite3(path, "SELECT id FROM job ORDER BY id"), "1001\nelse\n");
 }
 
+TEST_F(RebuildTest, AFileThatCannotBeReadJustNowIsNotGone) {
+  for (const char* name : {"1000.log", "1001.log"}) put_bytes(jobs / name, "x");
+  rebuild();
+  JobIndex index = open();
+  const auto first_fails = [](const std::string& file) -> Result<IndexedJob> {
+    if (file.ends_with("1000.log")) return fault("cannot be read: Permission denied", file);
+    return by_name(file);
+  };
+  const RebuildCount count = must(rebuild_index(
+      index, {jobs.text(), "bay 1", 1}, first_fails, [](const Fault&) {},
+      [](std::uint64_t, std::uint64_t) { return true; }));
+  EXPECT_EQ(count.skipped, 1U);
+  EXPECT_EQ(count.removed, 0U);
+  EXPECT_EQ(by_sqlite3(path, "SELECT id FROM job ORDER BY id"), "1000\n1001\n");
+}
+
+TEST_F(RebuildTest, AFileThatHoldsAnotherJobNowTakesTheOldRowAway) {
+  put_bytes(jobs / "1000.log", "x");
+  rebuild();
+  JobIndex index = open();
+  const auto another = [](const std::string& file) -> Result<IndexedJob> {
+    auto one = by_name(file);
+    if (one) one->id = "2000";
+    return one;
+  };
+  EXPECT_EQ(must(rebuild_index(
+                     index, {jobs.text(), "bay 1", 1}, another, [](const Fault&) {},
+                     [](std::uint64_t, std::uint64_t) { return true; }))
+                .removed,
+            1U);
+  EXPECT_EQ(by_sqlite3(path, "SELECT id FROM job"), "2000\n");
+}
+
+TEST_F(RebuildTest, IsAskedAfterEachFileWhetherItGoesOn) {
+  for (int i = 0; i < 9; ++i) put_bytes(jobs / (std::to_string(1000 + i) + ".log"), "x");
+  JobIndex index = open();
+  const RebuildCount count = must(rebuild_index(
+      index, {jobs.text(), "bay 1", 1}, by_name, [](const Fault&) {},
+      [](std::uint64_t done, std::uint64_t) { return done < 2; }));
+  EXPECT_EQ(count.indexed, 2U);
+  EXPECT_EQ(by_sqlite3(path, "SELECT COUNT(*) FROM job"), "2\n") << "what was read is entered";
+}
+
 // --- the worker ---
 
 class IndexWorkerTest : public RebuildTest {

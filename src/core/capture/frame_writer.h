@@ -5,17 +5,13 @@
 
 namespace sumplog {
 
-/// What the writers share: frames are written, everything else is counted.
+/// What the writers share: frames are written, everything else is passed over.
 class FrameWriter : public CaptureWriter {
  public:
   void on_item(const Item& item, std::string& out) final {
-    if (const auto* frame = std::get_if<CanFrame>(&item)) {
-      on_frame(*frame, out);
-    } else {
-      ++left_out_;
-    }
+    if (const auto* frame = std::get_if<CanFrame>(&item)) on_frame(*frame, out);
   }
-  std::uint64_t left_out() const final { return left_out_; }
+  std::uint64_t frames_left_out() const final { return left_out_; }
 
  protected:
   virtual void on_frame(const CanFrame& frame, std::string& out) = 0;

@@ -76,7 +76,7 @@ class PcapReader final : public BlockReader {
 std::optional<PcapHeader> parse_pcap_header(std::string_view bytes) {
   // offset | size | name:  0 | 4 | magic   4 | 2+2 | version   8 | 8 | zero   16 | 4 | snap length   20 | 4 |
   // link type
-  for (const ByteOrder order : {ByteOrder::little, ByteOrder::big}) {
+  for (const WireOrder order : {WireOrder::little, WireOrder::big}) {
     const std::uint32_t magic = wire_u32(bytes, 0, order);
     if (magic != kMagicMicroseconds && magic != kMagicNanoseconds) continue;
     // The upper 16 bits tell of a frame check sequence, which CAN captures do not have.

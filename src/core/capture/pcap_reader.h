@@ -11,7 +11,7 @@ namespace sumplog {
 /// The file header of a pcap capture.
 struct PcapHeader {
   static constexpr std::size_t kSize = 24;
-  ByteOrder order = ByteOrder::little;
+  WireOrder order = WireOrder::little;
   bool nanoseconds = false;
   std::uint16_t link_type = 0;
 };

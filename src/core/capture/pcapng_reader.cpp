@@ -23,7 +23,7 @@ constexpr std::size_t padded(std::size_t size) {
 /// to 4
 class Options {
  public:
-  Options(std::string_view bytes, ByteOrder order) : rest_(bytes), order_(order) {}
+  Options(std::string_view bytes, WireOrder order) : rest_(bytes), order_(order) {}
   /// False at the end, and when the options are malformed.
   bool next() {
     constexpr std::size_t kHeader = 4;
@@ -53,7 +53,7 @@ class Options {
     return false;
   }
   std::string_view rest_;
-  ByteOrder order_;
+  WireOrder order_;
   bool malformed_ = false;
 };
 
@@ -66,8 +66,8 @@ struct Interface {
 };
 
 /// Byte order of the section whose header starts here; at least 12 bytes. Nothing: no byte order magic.
-std::optional<ByteOrder> section_order(std::string_view block) {
-  for (const ByteOrder order : {ByteOrder::little, ByteOrder::big}) {
+std::optional<WireOrder> section_order(std::string_view block) {
+  for (const WireOrder order : {WireOrder::little, WireOrder::big}) {
     if (wire_u32(block, kBodyOffset, order) == kByteOrderMagic) return order;
   }
   return std::nullopt;
@@ -280,7 +280,7 @@ class PcapngReader final : public BlockReader {
     return std::uint64_t{wire_u32(body, offset, order_)} << 32 | wire_u32(body, offset + 4, order_);
   }
 
-  ByteOrder order_ = ByteOrder::little;
+  WireOrder order_ = WireOrder::little;
   bool section_known_ = false;
   std::vector<Interface> interfaces_;  ///< of this section
   BusNames buses_;
@@ -318,7 +318,7 @@ std::optional<std::int64_t> pcapng_micros(std::uint64_t ticks, const PcapngClock
 
 std::optional<std::uint16_t> pcapng_foreign_link_type(std::string_view beginning) {
   std::optional<std::uint16_t> foreign;
-  ByteOrder order = ByteOrder::little;
+  WireOrder order = WireOrder::little;
   while (beginning.size() >= kBlockFrame) {
     const std::uint32_t type = wire_u32(beginning, 0, order);
     if (type == kSectionHeader) order = section_order(beginning).value_or(order);

@@ -11,7 +11,7 @@ namespace {
 
 using namespace pcapng;  // NOLINT(google-build-using-namespace): the numbers of the form, for this file alone
 
-constexpr ByteOrder kOrder = ByteOrder::little;
+constexpr WireOrder kOrder = WireOrder::little;
 constexpr char kMicroseconds = 6;  // if_tsresol: 10^-6 s
 
 void pad(std::string& text) {

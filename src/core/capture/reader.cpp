@@ -105,7 +105,7 @@ std::optional<Result<CaptureForm>> recognise_text(std::string_view beginning) {
 Result<CaptureForm> recognise(std::string_view beginning) {
   if (beginning.empty()) return fault("the input is empty", {}, kForms);
   constexpr std::size_t kMagicSize = 4;
-  if (beginning.size() >= kMagicSize && wire_u32(beginning, 0, ByteOrder::little) == pcapng::kSectionHeader) {
+  if (beginning.size() >= kMagicSize && wire_u32(beginning, 0, WireOrder::little) == pcapng::kSectionHeader) {
     if (const auto link_type = pcapng_foreign_link_type(beginning)) return foreign_link_type(*link_type);
     return CaptureForm::pcapng;
   }

@@ -27,7 +27,7 @@ unsigned byte_at(std::string_view bytes, std::size_t at) {
 Result<CanFrame, std::string> parse_socketcan_packet(std::string_view packet, TimePoint at, BusName bus) {
   const auto wrong = [](std::string why) { return tl::unexpected<std::string>(std::move(why)); };
   if (packet.size() < kHeader) return wrong("the packet is shorter than the 8 bytes before the data");
-  const std::uint32_t id = wire_u32(packet, 0, ByteOrder::big);
+  const std::uint32_t id = wire_u32(packet, 0, WireOrder::big);
   const unsigned length = byte_at(packet, 4);
   const unsigned flags = byte_at(packet, 5);
   const bool reserved_is_clean =
@@ -75,10 +75,10 @@ std::string socketcan_packet(const CanFrame& frame) {
   if (frame.fd) flags = kFdf | (frame.bit_rate_switch ? kBrs : 0U) | (frame.error_state ? kEsi : 0U);
   std::string packet;
   packet.reserve(kHeader + frame.data().size());
-  put_u32(packet, id, ByteOrder::big);
-  put_number(packet, frame.length, 1, ByteOrder::big);
-  put_number(packet, flags, 1, ByteOrder::big);
-  put_u16(packet, 0, ByteOrder::big);
+  put_u32(packet, id, WireOrder::big);
+  put_number(packet, frame.length, 1, WireOrder::big);
+  put_number(packet, flags, 1, WireOrder::big);
+  put_u16(packet, 0, WireOrder::big);
   for (const std::uint8_t byte : frame.data()) packet += static_cast<char>(byte);
   return packet;
 }

@@ -16,8 +16,8 @@ class CaptureWriter {
   virtual void on_item(const Item& item, std::string& out) = 0;
   /// Appends what closes the file; of an empty capture too, so that it is a legal file of its form.
   virtual void on_end(std::string& out) = 0;
-  /// Items so far that have no place in the file: those that are no frames, and frames at a time that the form cannot say.
-  [[nodiscard]] virtual std::uint64_t left_out() const = 0;
+  /// Frames so far that are not in the file: at a time that the form cannot say.
+  [[nodiscard]] virtual std::uint64_t frames_left_out() const = 0;
 };
 
 enum class WrittenForm : std::uint8_t {

@@ -93,7 +93,7 @@ void CodeSheet::add_unit(const std::string& ecu, const Unit& unit, std::vector<s
   std::string title = ecu + (name == names_.end() ? "" : "  " + name->second);
   if (unit.told && unit.codes.empty()) title += "  no codes told";
   if (!unit.told) title += "  codes not told";
-  lines.push_back(title);
+  lines.push_back(without_controls(title));
   // A unit that told its codes one way may well refuse another.
   if (!unit.told)
     for (const std::string& refused : unit.refused) add_wrapped(lines, "  ", refused);

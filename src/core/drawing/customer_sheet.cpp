@@ -1,6 +1,7 @@
 // One page that a customer understands. Every list and every text has a greatest length, so that it stays one page; what is
 // left out of it stands on the technician's pages, and the sheet says so.
 #include <algorithm>
+#include <cmath>
 
 #include "core/drawing/html_writer.h"
 #include "core/drawing/report_page.h"
@@ -179,7 +180,7 @@ class Sheet {
     std::vector<std::string> parts;
     for (const PartRecord& part : record_.parts) {
       if (parts.size() == kMostParts) break;
-      const bool whole = part.count == static_cast<double>(static_cast<long>(part.count));
+      const bool whole = part.count == std::floor(part.count);  // a job file may hold any number
       parts.push_back(fixed(part.count, whole ? 0 : 1) + " x " + shortened(part.part, kPart) +
                       (part.number.empty() ? "" : " " + shortened(part.number, kPart)));
     }

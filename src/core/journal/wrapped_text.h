@@ -7,8 +7,11 @@ namespace sumplog {
 
 inline constexpr std::size_t kColumns = 80;  ///< of a terminal
 
+/// What a person or a unit has written, with a blank for each control character: a terminal would obey them.
+[[nodiscard]] std::string without_controls(std::string text);
+
 /// Words behind `head`, broken so that no line is longer than 80 columns, unless a word is. Further lines are indented by
-/// the width of `head`.
+/// the width of `head`. Control characters become blanks.
 void add_wrapped(std::vector<std::string>& lines, const std::string& head, std::string_view text);
 
 /// A title, and each of the list indented below it; an empty list is told as "nothing".

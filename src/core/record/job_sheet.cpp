@@ -52,7 +52,7 @@ class Sheet {
  private:
   void section(const std::string& title) {
     if (!lines_.empty()) lines_.emplace_back();
-    lines_.push_back(title);
+    lines_.push_back(without_controls(title));
   }
   void row(const std::string& label, const std::string& text) {
     if (text.empty()) return;

@@ -17,9 +17,10 @@ using Json = nlohmann::json;
 
 constexpr std::string_view kRemoved = "removed";
 
-// docs/entries.md. Words of a closed list, and of the service file: they stay as they are.
-constexpr std::array<std::string_view, 9> kWords{"stage", "flow", "position",   "condition",   "what",
-                                                 "air",   "scan", "conditions", "transmission"};
+// docs/entries.md. Words of a closed list: they stay as they are.
+constexpr std::array<std::string_view, 7> kWords{"stage", "flow",       "what",        "air",
+                                                 "scan",  "conditions", "transmission"};
+constexpr std::string_view kSelector = "selector_position";
 // Texts that describe fluid, parts and tools: they stay, with every secret covered.
 constexpr std::array<std::string_view, 7> kThings{"unit",      "fluid", "batch", "part",
                                                   "container", "place", "number"};
@@ -50,6 +51,20 @@ void EntryRedaction::learn(const Entry& entry) {
       items_.emplace(*item, "item " + std::to_string(items_.size() + 1));
 }
 
+void EntryRedaction::keep_words_of(const JobConfiguration& configuration) {
+  const auto& service = configuration.service;
+  if (service && service->by_hand)
+    conditions_.insert(service->by_hand->value.begin(), service->by_hand->value.end());
+  if (service && service->selector)
+    positions_.insert(service->selector->value.begin(), service->selector->value.end());
+  if (service && service->selector_cycle)
+    for (const SelectorHold& hold : service->selector_cycle->value) positions_.insert(hold.position);
+  for (const Decoder& decoder : configuration.decoders)
+    for (const Signal& signal : decoder.signals)
+      if (signal.name == kSelector)
+        for (const auto& [raw, label] : signal.labels) positions_.insert(label);
+}
+
 std::optional<Entry> EntryRedaction::redacted(const Entry& entry, VinFillers& vins) {
   if (entry.name == kPhoto) return std::nullopt;
   const Json fields = Json::parse(entry.fields, nullptr, false);
@@ -57,6 +72,10 @@ std::optional<Entry> EntryRedaction::redacted(const Entry& entry, VinFillers& vi
   const auto text_of = [&](const std::string& key, const std::string& value) -> std::string {
     if (key == "vin") return vins.filler(value);
     if (among(kWords, key)) return value;
+    // Covered as in the decoder and service texts: the copy's entries say the words of the copy's files.
+    if ((key == "position" && positions_.contains(value)) ||
+        (key == "condition" && conditions_.contains(value)))
+      return secrets_.covered_unmistakable(value);
     if (key == "item" && is_open_item(entry.name)) {
       const auto typed = items_.find(value);
       return typed == items_.end() ? secrets_.covered(value) : typed->second;

@@ -146,6 +146,7 @@ Result<void> Redactor::learned() {
   for (const auto& [vin, filler] : vins_.known()) entries_.secrets().add(vin);
   for (const std::string& typed : vins_.others()) entries_.secrets().add(typed);
   count_.vins = vins_.known().size();
+  entries_.keep_words_of(before_.finish());
   begin_trace();
   return {};
 }

@@ -79,12 +79,6 @@ void SecretTexts::add_name(std::string_view name) {
   if (form.size() > 1) add_once(whole_, std::move(form));
 }
 
-std::string SecretTexts::covered_whole(std::string_view text) const {
-  std::string out(text);
-  cover(out, whole_);
-  return out;
-}
-
 std::string SecretTexts::covered_unmistakable(std::string_view text) const {
   std::string out(text);
   cover(out, unmistakable_);
@@ -92,7 +86,8 @@ std::string SecretTexts::covered_unmistakable(std::string_view text) const {
 }
 
 std::string SecretTexts::covered(std::string_view text) const {
-  std::string out = covered_whole(text);
+  std::string out(text);
+  cover(out, whole_);
   cover(out, words_);
   return out;
 }

@@ -16,8 +16,6 @@ class SecretTexts {
 
   /// The text with every secret covered by 'x', of the same length.
   [[nodiscard]] std::string covered(std::string_view text) const;
-  /// The same, but for whole secrets alone, not for the words of names: for texts in which everyday words have their meaning.
-  [[nodiscard]] std::string covered_whole(std::string_view text) const;
   /// The same for a text that a program reads: only plates and VINs of five characters or more with a letter among them, and names
   /// of several words.
   [[nodiscard]] std::string covered_unmistakable(std::string_view text) const;

@@ -60,7 +60,7 @@ TEST(AscWriter, LeavesOutFramesAtATimeThatTheFormCannotSay) {
                                 std::int64_t{7100000000000000}, std::numeric_limits<std::int64_t>::max()})
     writer->on_item(data_frame(at_micros(at), BusName("can0"), standard_id(0x7E8), {}), out);
   writer->on_end(out);
-  EXPECT_EQ(writer->left_out(), 3U);
+  EXPECT_EQ(writer->frames_left_out(), 3U);
   EXPECT_THAT(read_whole(CaptureForm::asc, out).items, ElementsAre("(1700000000.000000) can0 7E8#"));
 }
 
@@ -100,14 +100,18 @@ TEST(Writers, AnEmptyCaptureIsALegalFileOfItsForm) {
   }
 }
 
-TEST(Writers, ItemsThatAreNoFramesAreCounted) {
+TEST(Writers, ItemsThatAreNoFramesArePassedOverAndAreNoFramesLeftOut) {
   for (const WrittenForm form : {WrittenForm::candump, WrittenForm::pcapng, WrittenForm::asc}) {
     const auto writer = make_writer(form);
     std::string out;
     writer->on_item(Entry{}, out);
     writer->on_item(frame("(1.0) can0 001#"), out);
     writer->on_item(End{}, out);
-    EXPECT_EQ(writer->left_out(), 2U);
+    EXPECT_EQ(writer->frames_left_out(), 0U);
+    std::string alone;
+    const auto other = make_writer(form);
+    other->on_item(frame("(1.0) can0 001#"), alone);
+    EXPECT_EQ(out, alone);
   }
 }
 

@@ -146,6 +146,12 @@ TEST_F(ReportOfARecord, OfManyPartsTheSheetNamesFourAndSaysSo) {
   EXPECT_THAT(technician(), HasSubstr(">plug</td>"));
 }
 
+TEST_F(ReportOfARecord, ACountThatNobodyHasIsShownAsItStands) {
+  // No long holds it: a cast of it is undefined behaviour.
+  record_.parts = {{"bolt", "", 1e300}};
+  EXPECT_THAT(sheet(), ::testing::ContainsRegex("Parts: 1[0-9]+ x bolt<"));
+}
+
 TEST_F(ReportOfARecord, LitresAndNewFluidStandOnBoth) {
   BalanceEvent sums;
   sums.reference_c = 15;

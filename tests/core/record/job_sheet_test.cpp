@@ -49,6 +49,25 @@ TEST(JobSheet, ATimeHasTwoDigitsOfEach) {
   EXPECT_THAT(sheet(record), HasSubstr("  began               2023-01-02 03:04 UTC\n"));
 }
 
+TEST(JobSheet, ATerminalHasNothingToObey) {
+  JobRecord record;
+  record.job = "00\x1b[2Jff";
+  record.plate = "X\x1b[31m 1";
+  record.customer =
+      "A\xC2\x9B"
+      "31mB \xC2\xA7 \x7F";
+  record.notes.push_back({kAt, "red \x1b[31m\nand \a back", "K"});
+  record.parts = {{"filter\x1b[5m", "1", 1}};
+  const std::string text = sheet(record);
+  EXPECT_THAT(text, HasSubstr("Job 00 [2Jff\n"));
+  EXPECT_THAT(text, HasSubstr("  plate               X [31m 1\n"));
+  EXPECT_THAT(text, HasSubstr("A 31mB \xC2\xA7")) << "the section sign is no control character";
+  EXPECT_THAT(text, HasSubstr("red  [31m and   back (K)"));
+  EXPECT_THAT(text, HasSubstr("  filter [5m"));
+  for (const char* const control : {"\x1b", "\a", "\x7F", "\xC2\x9B"})
+    EXPECT_THAT(text, Not(HasSubstr(control)));
+}
+
 TEST(JobSheet, TellsOfEachStageWhenItWasOrWhyNot) {
   JobRecord record;
   record.stages = {{"refill", {{kAt, kAt + 5min, false}, {kAt + 10min, {}, false}}, false, ""},

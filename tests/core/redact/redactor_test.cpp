@@ -362,6 +362,34 @@ TEST(Redactor, OfAnEntryNamedThingsYesAndNoStayAndAnItemOfNoListIsAText) {
                                              R"({"item":"removed","urgent":true})"));
 }
 
+TEST(Redactor, APositionOrAConditionThatTheServiceFileDoesNotHaveIsAText) {
+  auto opening = demo_opening();
+  for (Item& item : opening)
+    if (auto* text = std::get_if<DecoderText>(&item); text != nullptr && text->name == "demo-9/service.toml")
+      text->text +=
+          "\n[by_hand]\nconditions = [\"level on the lift\", \"AB-CD 4711 stands level\"]\norigin = "
+          "\"invented\"\n";
+  JobWithSecrets job(opening);
+  job.enter("intake", R"({"plate":"AB-CD 4711"})");
+  job.enter("condition_ticked", R"({"condition":"Smith of AB 1 agreed 0123","holds":true})");
+  job.enter("condition_ticked", R"({"condition":"level on the lift"})");
+  job.enter("condition_ticked", R"({"condition":"AB-CD 4711 stands level"})");
+  job.enter("position_held", R"({"position":"as Smith said","s":3})");
+  job.enter("position_held", R"({"position":"R","s":3})");
+  const auto copy = redact(job.items());
+  std::vector<std::string> fields;
+  for (const Item& item : copy.items)
+    if (const auto* entry = std::get_if<Entry>(&item); entry != nullptr && entry->name != "intake")
+      fields.push_back(entry->fields);
+  EXPECT_EQ(copy.fault, "");
+  EXPECT_THAT(fields, ::testing::ElementsAre(R"({"condition":"removed","holds":true})",
+                                             R"({"condition":"level on the lift"})",
+                                             R"({"condition":"xx-xx xxxx stands level"})",
+                                             R"({"position":"removed","s":3})", R"({"position":"R","s":3})"));
+  EXPECT_THAT(file_text_of(copy.items), HasSubstr("\"XX-XX XXXX STANDS LEVEL\"]"))
+      << "as in the copy's service file";
+}
+
 TEST(Redactor, AVinThatAUnitTellsInSmallLettersIsOneToo) {
   JobWithSecrets job;
   job.vin_answer("7zzbk4gt2shlm8261");
