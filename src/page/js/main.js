@@ -25,7 +25,6 @@ let over; // the job is closed
 const outbox = new Outbox({
   job: () => model.state?.job,
   onChange: drawOutbox,
-  onRecorded: () => {},
 });
 
 const connection = new Connection({

@@ -24,7 +24,7 @@ export function newId() {
 }
 
 export class Outbox {
-  /// in  owner  { job(): id or undefined, onChange(waiting, refused), onRecorded(entry, answer) }
+  /// in  owner  { job(): id or undefined, onChange(waiting, refused) }
   constructor(owner) {
     this.owner = owner;
     this.waiting = read();
@@ -102,7 +102,6 @@ export class Outbox {
       const recordedBefore = answer.status === 409 && told.where === `id ${entry.id}`;
       if (answer.ok || recordedBefore) {
         this.#done(entry);
-        this.owner.onRecorded(entry, told);
         return true;
       }
       if (answer.status >= 500 || answer.status === 401) return false;
