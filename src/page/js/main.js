@@ -24,6 +24,8 @@ let over; // the job is closed
 
 const outbox = new Outbox({
   job: () => model.state?.job,
+  run: () => model.state?.run,
+  writes: () => model.state?.recording.ok === true,
   onChange: drawOutbox,
 });
 
