@@ -162,3 +162,17 @@ test("a page that is open while another job begins shows that one, and nothing o
   await page.locator("#closed").getByRole("button").click();
   assert.equal(await page.locator("#closed").isVisible(), false);
 });
+
+test("while the unit is not believed the number is the one that was read by hand", { timeout: 60_000 }, async (t) => {
+  const hand = { t: start + 1, kind: "reading", bus: "can0", signal: "fluid_temperature", value: 41, unit: "degC", ecu: "by hand", quality: "by hand" };
+  const thermal = { t: start + 2, kind: "thermal", temp_c: 41.2, window: "inside", quality: "by hand", flags: ["substitute"] };
+  const lines = [...readAt(start, 38), hand, readAt(start + 2, 80)[0], { t: start + 2, kind: "window", from: "below", to: "inside", temp_c: 41.2 }, thermal];
+  const { page } = await toldPage(t, lines);
+  let said;
+  await until(async () => {
+    said = await page.locator("#reading").evaluate((one) => [one.dataset.live, one.innerText, document.getElementById("reading-age").innerText].join("|"));
+    return said.startsWith("true");
+  }, "a live reading");
+  assert.match(said, /^true\|41\s*°C\|by hand, \d+ s ago$/);
+  await page.screenshot({ path: join(shots, "parts-by-hand.png") });
+});

@@ -20,6 +20,7 @@ const drawEvery = 250; // ms
 const newFor = 10; // s; a line that is older is no news: it came with a reconnection
 let model = new Model();
 let wasGone = false;
+let asked = false; // for a drawing with the next frame
 let shownJob; // its id; none during the first steps: the record of the car gives way to the job, and that is no other one
 let over; // the job is closed: what the program said of it
 let closed; // the same of the job before this one, until it is put away
@@ -57,7 +58,7 @@ const connection = new Connection({
       play(soundOf(line.name) ?? "get_ready");
       warn(line);
     }
-    if (line.kind === "reading" || line.kind === "check" || line.kind === "window" || line.kind === "entry") draw();
+    if (line.kind === "reading" || line.kind === "check" || line.kind === "window" || line.kind === "entry") drawSoon();
   },
   onRefused: (fault, status) => {
     if (setupStage() !== undefined) return;
@@ -102,6 +103,16 @@ async function loadBeside() {
   } catch {
     setTimeout(loadBeside, 1000);
   }
+}
+
+/// Once for the lines that come together: a reading is not shown before what the program makes of it.
+function drawSoon() {
+  if (asked) return;
+  asked = true;
+  requestAnimationFrame(() => {
+    asked = false;
+    draw();
+  });
 }
 
 function draw() {
