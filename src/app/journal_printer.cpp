@@ -59,15 +59,17 @@ void JournalPrinter::print_text(const Event& event) {
 }
 
 void JournalPrinter::on_reading(const ReadingEvent& e) {
-  if (e.signal == "fluid_temperature") reading_c_ = e.value;
+  if (e.signal == "fluid_temperature") (e.quality == Quality::by_hand ? hand_c_ : reading_c_) = e.value;
 }
 
 void JournalPrinter::on_thermal(const ThermalEvent& e) {
   if (!e.temp_c || (thermal_at_ && e.at - *thermal_at_ < kThermalEvery)) return;
   thermal_at_ = e.at;
   std::string text = "fluid ";
-  text += reading_c_ ? fixed(*reading_c_, 0) : "?";
-  text += " °C  " + std::string(text_of(e.window));
+  const std::optional<double>& shown_c = e.by_hand ? hand_c_ : reading_c_;
+  text += shown_c ? fixed(*shown_c, 0) : "?";
+  text += e.by_hand ? " °C by hand  " : " °C  ";
+  text += text_of(e.window);
   if (e.rate_c_per_min) text += "  " + fixed(*e.rate_c_per_min, 1) + " °C/min";
   if (e.window == WindowState::below && e.enter_in_s && (*e.enter_in_s)[1]) {
     text += "  starts in about " + ahead_words(*(*e.enter_in_s)[1]);

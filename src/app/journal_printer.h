@@ -30,7 +30,8 @@ class JournalPrinter {
   bool json_;
   std::optional<TimePoint> start_;
   std::optional<TimePoint> thermal_at_;  ///< last line about the temperature
-  std::optional<double> reading_c_;
+  std::optional<double> reading_c_;      ///< of the unit
+  std::optional<double> hand_c_;         ///< of a second thermometer
   EventWords words_{false};
 };
 

@@ -109,6 +109,8 @@ class Watch {
     if (newest == state.end() || !newest->is_object()) return;
     for (const auto& one : *newest)
       if (one.is_object() && one.contains("line")) (void)view_.on_line(one["line"].dump());
+    const auto by_hand = nlohmann::json::json_pointer("/readings/by_hand/line");
+    if (newest->contains(by_hand)) (void)view_.on_line(newest->at(by_hand).dump());
   }
 
   void follow(Clock::time_point until) {

@@ -35,6 +35,8 @@ std::vector<std::string> WatchView::on_line(std::string_view text) {
   if (!event) return {};
   latest_s_ = std::max(latest_s_, in_seconds(time_of(*event).time_since_epoch()));
   if (const auto* const thermal = std::get_if<ThermalEvent>(&*event)) on_thermal(*thermal);
+  if (const auto* const reading = std::get_if<ReadingEvent>(&*event))
+    if (reading->quality == Quality::by_hand && reading->value) hand_ = *reading;
   if (const auto* const check = std::get_if<CheckEvent>(&*event)) {
     check_ = std::string(text_of(check->state));
     check_why_ =
@@ -62,7 +64,7 @@ double WatchView::age_s(double now_s) const {
 }
 
 bool WatchView::live(double now_s) const {
-  return thermal_ && thermal_->temp_c && age_s(now_s) <= kFresh_s;
+  return thermal_ && thermal_->temp_c && age_s(now_s) <= kFresh_s && (!thermal_->by_hand || hand_);
 }
 
 std::string WatchView::check(double now_s) const {
@@ -75,13 +77,17 @@ std::string WatchView::status(double now_s) const {
     return shortened("no live reading" + (told ? ": " + without_controls(thermal_->why) : std::string()),
                      kColumns - 1);
   }
-  const std::string head = degrees_text(Celsius{*thermal_->temp_c}, fahrenheit_, 1) + " " +
+  // What a person read a minute ago is shown as he read it, with its own age, and never as the unit's.
+  const bool by_hand = thermal_->by_hand;
+  const double shown_c = by_hand ? *hand_->value : *thermal_->temp_c;
+  const TimePoint since = by_hand ? hand_->at : thermal_->at;
+  const std::string head = degrees_text(Celsius{shown_c}, fahrenheit_, 1) + (by_hand ? " by hand, " : " ") +
                            std::string(text_of(thermal_->window)) + "; check " + check_;
   std::string tail;
   if (!ahead_.empty()) tail += "; " + ahead_;
   if (thermal_->rate_c_per_min)
     tail += "; " + degrees_text(CelsiusPerMinute{*thermal_->rate_c_per_min}, fahrenheit_, 1);
-  tail += "; " + fixed(std::max(0.0, age_s(now_s)), 1) + " s old";
+  tail += "; " + fixed(std::max(0.0, now_s - in_seconds(since.time_since_epoch())), 1) + " s old";
   // The reason gets what room is left: its event line has all of it.
   constexpr std::size_t kLeast = 8;
   const std::size_t used = columns_of(head) + columns_of(tail) + 4;

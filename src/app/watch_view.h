@@ -22,7 +22,8 @@ class WatchView {
   /// Job time of the latest line, in seconds: it is at least so late.
   [[nodiscard]] double latest_s() const { return latest_s_; }
 
-  /// Temperature, window, check with its first reason as far as there is room, forecast, rate, age: one line of at most 80 columns.
+  /// Temperature (that of a second thermometer is marked "by hand"), window, check with its first reason as far as there is room,
+  /// forecast, rate, age: one line of at most 80 columns.
   /// in   now_s  job time now; a temperature that is older than two seconds is no live reading, and never shown
   [[nodiscard]] std::string status(double now_s) const;
 
@@ -38,7 +39,8 @@ class WatchView {
   EventWords words_;
   double latest_s_ = 0;
   std::optional<ThermalEvent> thermal_;
-  std::string ahead_;  ///< "starts in 5:27"
+  std::optional<ReadingEvent> hand_;  ///< the newest of a second thermometer
+  std::string ahead_;                 ///< "starts in 5:27"
   std::string check_;
   std::string check_why_;  ///< the first reason
 };

@@ -57,6 +57,21 @@ TEST_F(WatchOfAJob, NeverShowsAnOldNumber) {
   EXPECT_EQ(view.status(103.2), "no live reading: no answer");
 }
 
+TEST_F(WatchOfAJob, AReadingByHandIsMarkedAndIsAsOldAsItIs) {
+  WatchView view;
+  constexpr char kByHand[] =
+      R"({"t":100.000000,"kind":"thermal","temp_c":41.32,"window":"inside","quality":"by hand"})";
+  (void)view.on_line(kByHand);
+  EXPECT_EQ(view.status(100.1), "no live reading") << "what was read is not known here";
+  (void)view.on_line(
+      R"({"t":90.000000,"kind":"reading","bus":"can0","signal":"fluid_temperature","value":41.0,"unit":"degC","ecu":"by hand","quality":"by hand"})");
+  (void)view.on_line(
+      R"({"t":99.900000,"kind":"reading","bus":"can0","signal":"fluid_temperature","value":80,"unit":"degC","ecu":"7E9","quality":"measured"})");
+  (void)view.on_line(R"({"t":100.1,"kind":"check","state":"may start"})");
+  EXPECT_EQ(view.status(100.6), "41.0 °C by hand, inside; check may start; 10.6 s old");
+  EXPECT_EQ(view.status(102.1), "no live reading");
+}
+
 TEST_F(WatchOfAJob, InFahrenheitAPointADifferenceAndARateAreConvertedDifferently) {
   WatchView view(true);
   (void)view.on_line(kBelow);

@@ -191,6 +191,13 @@ test("a job on the built program", { timeout: 240_000 }, async (t) => {
     await until(async () => (await stateOf(page)) === "no_live", "nothing is live any more");
     assert.ok(existsSync(file));
   });
+
+  await t.test("a program that is started again after that leads through the first steps", async () => {
+    await Served.start(t, ["demo", "--first-steps", "--data", folder, "--listen", `127.0.0.1:${new URL(first.url).port}`]);
+    await until(async () => /4\. Unit and window/.test(await page.locator("#setup").innerText()), "the first steps", 30_000);
+    assert.match(await textOf(page, "#closed"), /Closed: .*Fingerprint: [0-9a-f]{64}/);
+    assert.doesNotMatch(await textOf(page, "#standing-reason"), /No contact/);
+  });
   assert.deepEqual(page.errors, []);
   assert.deepEqual(page.foreign, []);
 });

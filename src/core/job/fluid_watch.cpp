@@ -316,10 +316,10 @@ void FluidWatch::update(TimePoint now, std::vector<Event>& events) {
                                                        by_hand.state != WindowState::unknown);
   Belief current = by_hand_alone ? by_hand : measured;
   if (!by_hand_alone && tells_of_hand(now, measured, by_hand)) current.why = by_hand.why;
+  const bool changed = current.state != window_ || current.why != window_why_ || by_hand_alone != bridging_;
   // Between two readings by hand a minute goes by: the forecast bridges it.
   bridging_ = by_hand_alone;
   const auto estimate = bridging_ ? hand_.estimate_at(now) : estimate_;
-  const bool changed = current.state != window_ || current.why != window_why_;
   const bool live = current.state != WindowState::unknown;
   const bool due = (fresh_reading_ && (!said_at_ || now - *said_at_ >= kThermalPause)) ||
                    (bridging_ && said_at_ && now - *said_at_ >= kBridgeEvery);

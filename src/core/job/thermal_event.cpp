@@ -8,6 +8,7 @@ ThermalEvent thermal_event(TimePoint now, const Belief& belief, const ThermalEst
   thermal.at = now;
   thermal.window = belief.state;
   thermal.why = belief.why;
+  thermal.by_hand = believed && belief.by_hand;
   if (believed) {
     thermal.temp_c = estimate.temperature.value;
     if (estimate.rate) thermal.rate_c_per_min = estimate.rate->value;

@@ -68,6 +68,7 @@ struct ThermalEvent {
   std::optional<Quantiles> stay_s;
   std::optional<std::optional<double>> announce_in_s;  ///< outer: said at all; inner: never
   std::vector<std::string> flags;
+  bool by_hand = false;  ///< the unit is not believed: all this rests on a second thermometer
 };
 
 struct WindowEvent {

@@ -157,6 +157,7 @@ ThermalEvent thermal_of(const Fields& f) {
                  std::nullopt,
                  f.texts("flags")};
   if (f.find("announce_in_s")) e.announce_in_s = f.number("announce_in_s");
+  e.by_hand = quality_of(f.text("quality")) == Quality::by_hand;
   return e;
 }
 

@@ -147,6 +147,7 @@ struct EventText {
     if (e.estimate_inside) line.flag("estimate_inside", *e.estimate_inside);
     line.text("window", text_of(e.window));
     text_if(line, "why", e.why);
+    if (e.by_hand) line.text("quality", text_of(Quality::by_hand));
     quantiles_if(line, "enter_in_s", e.enter_in_s);
     quantiles_if(line, "stay_s", e.stay_s);
     if (e.announce_in_s) line.raw("announce_in_s", seconds_or_never(*e.announce_in_s));

@@ -8,7 +8,7 @@ const lostAfter = 2.3; // s since the program was asked what it last answered; w
 const streamSilence = 6; // s without a line while the program has newer ones: the stream is dead
 
 export class Connection {
-  /// in  owner  { onState(state), onLine(number, line), onAnew(), onRefused(fault) }
+  /// in  owner  { onState(state), onLine(number, line), onAnew(state), onRefused(fault, status) }
   constructor(owner) {
     this.owner = owner;
     this.run = undefined;
@@ -31,7 +31,7 @@ export class Connection {
     try {
       const answer = await fetch("/api/state", { cache: "no-store", signal: AbortSignal.timeout(lookPatience) });
       if (answer.ok) this.#onState(await answer.json(), asked);
-      else this.owner.onRefused(await answer.json());
+      else this.owner.onRefused(await answer.json(), answer.status);
     } catch {
       this.failed = true; // `contact` runs out by itself
     }

@@ -1,5 +1,5 @@
 // Fields with their labels, and what a person typed in them as an entry's fields.
-import { el, put } from "./dom.js";
+import { el } from "./dom.js";
 import { t, toCelsius, typed, unitText } from "./words.js";
 
 const label = (text, field) => el("label", {}, el("span", {}, text), field);
@@ -10,7 +10,7 @@ export function textField(name, text, attributes = {}) {
 /// in  convert  from what is typed to what is recorded
 export function numberField(name, text, { convert, low = -Infinity, high = Infinity, ...attributes } = {}) {
   const element = label(text, el("input", { type: "text", inputmode: "decimal", name, autocomplete: "off", ...attributes }));
-  return { name, element, number: true, convert, low, high, label: text };
+  return { name, element, number: true, convert, low, high };
 }
 export function temperatureField(name, text, attributes = {}) {
   // Rounded to a hundredth: 100 °F is 37.78 °C.
@@ -74,7 +74,4 @@ export function card(id, title, ...content) {
 export function table(heads, rows, caption) {
   // On a phone it scrolls by itself, also by keyboard, and the page does not.
   return el("div", { class: "scroll", tabindex: 0, role: "group", "aria-label": caption }, el("table", {}, el("caption", { class: "unseen" }, caption), el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))), el("tbody", {}, rows)));
-}
-export function fill(element, ...content) {
-  put(element, ...content);
 }

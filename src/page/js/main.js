@@ -8,7 +8,7 @@ import { Model } from "./model.js";
 import { Outbox } from "./outbox.js";
 import { beginPlug, drawKey, drawLate, drawPlug } from "./plug.js";
 import { beginChoices } from "./choices.js";
-import { beginSetup, drawSetup, setupStage } from "./setup_view.js";
+import { beginSetup, drawSetup, lookForSetup, setupStage } from "./setup_view.js";
 import { beginSounds, drawSounds, play, soundOf } from "./sounds.js";
 import { beginWake, drawWake } from "./wake.js";
 import { beginWarnings, warn } from "./warnings.js";
@@ -20,21 +20,28 @@ const drawEvery = 250; // ms
 const newFor = 10; // s; a line that is older is no news: it came with a reconnection
 let model = new Model();
 let wasGone = false;
-let over; // the job is closed
+let asked = false; // for a drawing with the next frame
+let shownJob; // its id; none during the first steps: the record of the car gives way to the job, and that is no other one
+let over; // the job is closed: what the program said of it
+let closed; // the same of the job before this one, until it is put away
 
 const outbox = new Outbox({
   job: () => model.state?.job,
+  run: () => model.state?.run,
+  writes: () => model.state?.recording.ok === true,
   onChange: drawOutbox,
-  onRecorded: () => {},
 });
 
 const connection = new Connection({
-  onAnew: () => {
+  onAnew: (state) => {
+    const another = setupStage() === undefined && shownJob !== undefined && state.job !== shownJob;
+    if (over !== undefined || another) leaveJob();
     model.clear();
     loadBeside();
   },
   onState: (state) => {
     model.onState(state);
+    if (setupStage() === undefined) shownJob = state.job;
     say(byId("trouble"), state.recording.ok ? "" : told(state.recording.why));
     show(byId("trouble"), !state.recording.ok);
     show(byId("live"), true);
@@ -51,14 +58,40 @@ const connection = new Connection({
       play(soundOf(line.name) ?? "get_ready");
       warn(line);
     }
-    if (line.kind === "reading" || line.kind === "check" || line.kind === "window" || line.kind === "entry") draw();
+    if (line.kind === "reading" || line.kind === "check" || line.kind === "window" || line.kind === "entry") drawSoon();
   },
-  onRefused: (fault) => {
+  onRefused: (fault, status) => {
     if (setupStage() !== undefined) return;
+    // There is no job any more.
+    if (status === 404) return leaveJob();
     say(byId("trouble"), [fault.error, fault.way_out].filter(Boolean).map(told).join(": "));
     show(byId("trouble"), true);
   },
 });
+
+const context = { model: () => model, outbox, onClosed: (told) => { over = told; draw(); } };
+
+/// The program was started again and serves another job, or is at its first steps: nothing of the job before stays but its
+/// fingerprint.
+function leaveJob() {
+  closed = over ?? closed;
+  over = undefined;
+  shownJob = undefined;
+  model = new Model();
+  say(byId("job-name"), "");
+  show(byId("trouble"), false);
+  beginWork(byId("work"), context);
+  drawClosed();
+  lookForSetup().then(() => {
+    if (setupStage() !== undefined) shownJob = undefined;
+    draw();
+  });
+}
+
+function drawClosed() {
+  show(byId("closed"), closed !== undefined);
+  put(byId("closed"), closed && el("p", { class: "row" }, el("span", {}, t("job_closed", closed)), el("button", { type: "button", onclick: () => { closed = undefined; drawClosed(); } }, t("close"))));
+}
 
 /// What does not change by the second.
 async function loadBeside() {
@@ -72,9 +105,20 @@ async function loadBeside() {
   }
 }
 
+/// Once for the lines that come together: a reading is not shown before what the program makes of it.
+function drawSoon() {
+  if (asked) return;
+  asked = true;
+  requestAnimationFrame(() => {
+    asked = false;
+    draw();
+  });
+}
+
 function draw() {
   if (!model.state) {
-    if (setupStage() === undefined) show(byId("live"), true);
+    show(byId("live"), setupStage() === undefined);
+    show(byId("work"), false);
     drawLive(model, now(), false);
     return;
   }
@@ -110,7 +154,8 @@ async function redraw() {
   drawChoices();
   drawSetup();
   drawOutbox(outbox.waiting, outbox.refused);
-  beginWork(byId("work"), { model: () => model, outbox, onClosed: (told) => { over = told; draw(); } });
+  drawClosed();
+  beginWork(byId("work"), context);
   draw();
 }
 

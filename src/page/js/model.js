@@ -15,8 +15,6 @@ export class Model {
     this.readings = {}; // signal: line
     this.plug = undefined; // { out, since_t }
     this.lastLine = 0;
-    this.cues = [];
-    this.sums = {};
   }
 
   /// Takes an answer of /api/state, unless the stream has told more meanwhile.
@@ -36,7 +34,6 @@ export class Model {
     if (kinds.includes(line.kind)) this.newest[line.kind] = line;
     if (line.kind === "reading") this.#onReading(line);
     if (line.kind === "entry") this.#onEntry(line);
-    if (line.kind === "cue") this.cues = [line, ...this.cues].slice(0, 20);
   }
 
   #onReading(line) {

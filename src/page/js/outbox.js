@@ -24,12 +24,13 @@ export function newId() {
 }
 
 export class Outbox {
-  /// in  owner  { job(): id or undefined, onChange(waiting, refused), onRecorded(entry, answer) }
+  /// in  owner  { job(), run(): id or undefined, writes(): whether the program's disk takes what comes, onChange(waiting, refused) }
   constructor(owner) {
     this.owner = owner;
     this.waiting = read();
     this.refused = [];
     this.busy = false;
+    this.again = undefined; // the timer of the next round
   }
 
   begin() {
@@ -71,13 +72,30 @@ export class Outbox {
   async #send() {
     if (this.busy) return;
     this.busy = true;
-    while (this.waiting.length > 0 && (await this.#one(this.waiting[0])));
+    const tried = new Set();
+    for (let next; (next = this.#next(tried)) !== undefined;) {
+      tried.add(next.id);
+      if (!(await this.#one(next))) break;
+    }
     this.busy = false;
-    if (this.waiting.length > 0) setTimeout(() => this.#send(), againAfter);
+    clearTimeout(this.again);
+    if (this.waiting.length > 0) this.again = setTimeout(() => this.#send(), againAfter);
   }
 
-  /// The moment is told anew at each attempt, as it gets older on its way.
+  /// In the order in which they were made. Those that the program has and could not write yet come last: they have taken effect.
+  #next(tried) {
+    const left = this.waiting.filter((one) => !tried.has(one.id));
+    return left.find((one) => !this.#held(one)) ?? left[0];
+  }
+
+  /// The program keeps it in memory, and has not been started anew since.
+  #held(entry) {
+    return entry.held !== undefined && entry.held.run === this.owner.run();
+  }
+
+  /// The moment is told anew at each attempt, as it gets older on its way; the same again of what the program has already.
   #ago(entry) {
+    if (this.#held(entry)) return entry.held.ago;
     const ago = Math.round((Date.now() - entry.at) / 1000);
     return entry.said > 0 || ago >= 2 ? Math.max(entry.said, ago) : 0;
   }
@@ -85,8 +103,9 @@ export class Outbox {
   /// out  go on with the next one
   async #one(entry) {
     const job = entry.job ?? this.owner.job();
-    if (job === undefined) return false;
-    let ago = moments.has(entry.name) ? this.#ago(entry) : 0;
+    const run = this.owner.run();
+    if (job === undefined || (entry.held && run === undefined)) return false;
+    const ago = moments.has(entry.name) ? this.#ago(entry) : 0;
     if (ago > longestAgo) {
       this.#done(entry, { error: t("waited_too_long"), where: "", way_out: t("waited_too_long_do") });
       return true;
@@ -98,11 +117,17 @@ export class Outbox {
         signal: AbortSignal.timeout(patience),
       });
       const told = await answer.json();
-      // The same id with another age: an earlier attempt was recorded, and its answer was lost.
-      const recordedBefore = answer.status === 409 && told.where === `id ${entry.id}`;
-      if (answer.ok || recordedBefore) {
+      // The same id with another age: an earlier attempt was taken, and its answer was lost.
+      const takenBefore = answer.status === 409 && told.where === `id ${entry.id}`;
+      if (takenBefore && !this.owner.writes()) return true;
+      if (answer.ok || takenBefore) {
         this.#done(entry);
-        this.owner.onRecorded(entry, told);
+        return true;
+      }
+      if (answer.status === 503) {
+        // The disk does not take it. It has taken effect, and so must those behind it: they may be the plug.
+        if (told.error.startsWith("not recorded yet")) entry.held = { run, ago };
+        this.#changed();
         return true;
       }
       if (answer.status >= 500 || answer.status === 401) return false;

@@ -14,18 +14,26 @@ let through = false; // this page saw the start, and "begin" was not pressed yet
 let owner;
 let trouble = "";
 let answered = true;
-const chosen = { interface: "", typed: "", decoder: "", by: undefined };
+let timer;
+const nothing = { interface: "", typed: "", decoder: "", by: undefined };
+const chosen = { ...nothing };
 
 export const setupStage = () => (through ? setup?.stage : undefined);
 
 /// in  as  { enter(name, fields), model() }
 export async function beginSetup(as) {
   owner = as;
+  await lookForSetup();
+}
+/// Asks whether the program is at its first steps: a service is, after a job was closed.
+export async function lookForSetup() {
+  if (through) return;
   await look();
-  if (through) again();
+  again();
 }
 function again() {
-  if (through) setTimeout(async () => (await look(), again()), every);
+  clearTimeout(timer);
+  if (through) timer = setTimeout(async () => (await look(), again()), every);
 }
 
 async function look() {
@@ -33,6 +41,8 @@ async function look() {
     const answer = await fetch("/api/setup", { cache: "no-store", signal: AbortSignal.timeout(2500) });
     answered = true;
     if (answer.ok) {
+      // What was chosen for one car is not chosen for the next.
+      if (!through || setup.stage === "job") Object.assign(chosen, nothing);
       setup = await answer.json();
       through = true;
     } else if ((await answer.text()) && answer.status === 404 && through) {
@@ -166,6 +176,7 @@ function distance(a, b) {
 
 function finish() {
   through = false;
+  clearTimeout(timer);
   setup = undefined;
   drawSetup();
   show(byId("work"), true);

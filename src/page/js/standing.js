@@ -15,8 +15,10 @@ export function readingOf(model, now, contact) {
   const unitAge = age(unit, now);
   const believed = window !== undefined && window.to !== "unknown" && age(thermal, now) <= freshFor;
   const unitLive = unit?.value !== undefined && unit.quality === "measured" && unitAge <= freshFor;
-  if (contact && believed && unitLive) return { live: true, value_c: unit.value, text: decimalsOf(unit), age: unitAge, byHand: false };
-  if (contact && believed && hand) return { live: true, value_c: hand.value, text: decimalsOf(hand), age: age(hand, now), byHand: true };
+  // While the unit is not believed the window rests on a second thermometer, and so does the number: 80 °C never stands beside "inside".
+  const byHand = thermal?.quality === "by hand";
+  if (contact && believed && !byHand && unitLive) return { live: true, value_c: unit.value, text: decimalsOf(unit), age: unitAge, byHand: false };
+  if (contact && believed && byHand && hand) return { live: true, value_c: hand.value, text: decimalsOf(hand), age: age(hand, now), byHand: true };
   const last = [unit, hand].filter((one) => one?.value !== undefined).sort((a, b) => b.t - a.t)[0];
   let why = "no answer";
   if (!contact) why = "";

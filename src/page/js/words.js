@@ -110,8 +110,9 @@ export function span(seconds) {
   const s = Math.max(0, Math.round(seconds));
   if (s < 60) return t("span_s", { s });
   if (s < 600) return s % 60 === 0 ? t("span_min", { min: s / 60 }) : t("span_min_s", { min: Math.floor(s / 60), s: s % 60 });
-  if (s < 3600) return t("span_min", { min: Math.round(s / 60) });
-  return t("span_h_min", { h: Math.floor(s / 3600), min: Math.round((s % 3600) / 60) % 60 });
+  // To whole minutes first: 59 min 50 s are an hour.
+  const min = Math.round(s / 60);
+  return min < 60 ? t("span_min", { min }) : t("span_h_min", { h: Math.floor(min / 60), min: min % 60 });
 }
 /// Rounded as far as an estimate is worth: to 10 s, from ten minutes on to minutes.
 export function roundSpan(seconds) {

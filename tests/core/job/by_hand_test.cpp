@@ -84,6 +84,44 @@ TEST_F(ByHandTest, ItTakesOverWhereTheUnitFallsSilent) {
   EXPECT_EQ(state(), WindowState::inside) << "the unit is back";
 }
 
+TEST_F(ByHandTest, AnEstimateThatRestsOnAReadingByHandSaysSo) {
+  for (int i = 0; i < 20; ++i) {
+    reading("fluid_temperature", 33);
+    wait(500ms);
+  }
+  EXPECT_FALSE(last<ThermalEvent>().by_hand);
+  for (int i = 0; i < 60; ++i) {
+    reading("fluid_temperature", 80);
+    wait(500ms);
+  }
+  EXPECT_FALSE(last<ThermalEvent>().by_hand) << "it is not believed, and nobody has read another";
+  by_hand(41);
+  EXPECT_EQ(state(), WindowState::inside);
+  EXPECT_TRUE(last<ThermalEvent>().by_hand);
+  EXPECT_NEAR(last<ThermalEvent>().temp_c.value_or(0), 41, 1);
+  for (int i = 0; i < 20; ++i) {
+    reading("fluid_temperature", 80);
+    wait(500ms);
+    EXPECT_TRUE(last<ThermalEvent>().by_hand) << "what the unit says meanwhile is not shown as believed";
+  }
+}
+
+TEST_F(ByHandTest, TheEstimateChangesItsSourceAtOnce) {
+  for (int i = 0; i < 20; ++i) {
+    wait(500ms);
+    reading("fluid_temperature", 40);
+  }
+  by_hand(40);
+  ASSERT_FALSE(last<ThermalEvent>().by_hand);
+  wait(100ms);
+  reading("fluid_temperature", 80);
+  EXPECT_EQ(state(), WindowState::inside) << "by the reading by hand";
+  EXPECT_TRUE(last<ThermalEvent>().by_hand) << "80 °C and inside never stand beside each other";
+  wait(100ms);
+  reading("fluid_temperature", 40);
+  EXPECT_FALSE(last<ThermalEvent>().by_hand) << "the unit is back";
+}
+
 TEST_F(ByHandTest, NonsenseIsKeptAsAnEntryAndUsedForNothing) {
   by_hand(4000);
   entry("reading_by_hand", R"({"value_c":"warm"})");

@@ -35,6 +35,7 @@ TEST(EventReader, ReadsWhatIsRare) {
           R"({"t":1700000000.123456,"kind":"forecast","target_c":30.00,"coolant_target_c":50.00,"ready_in_s":[600.0,1200.0,null],"samples":4,"assumes":["still air"]})",
           R"({"t":1700000000.000001,"kind":"clock","step_s":-3600.250000})",
           R"({"t":0.000000,"kind":"thermal","window":"unknown","why":"no answer","announce_in_s":null,"flags":["fast"]})",
+          R"({"t":0.000000,"kind":"thermal","temp_c":41.00,"window":"inside","quality":"by hand","stay_s":[60.0,90.0,null]})",
           R"({"t":1.000000,"kind":"sums","of":"level","plug_in_c":50.00,"edge_c":45.00,"fill_l":10.00,"ml_per_c":7.6,"short_ml":[34.1,38.0,39.2],"assumes":["a"]})",
           R"({"t":1.000000,"kind":"codes","bus":"can0","scan":"before","ecu":"7E8","service":"02","code":"P0711","freeze_frame":[{"signal":"a","value":1.50,"unit":"V"},{"signal":"b","why":"none"},{"signal":"c","value":7}]})",
           R"({"t":1.000000,"kind":"codes","ecu":"7E8","service":"01","warning_lamp":true,"stored":3,"monitors":[{"name":"catalyst","complete":false}],"lamps":["amber"]})",

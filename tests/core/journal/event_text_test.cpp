@@ -106,6 +106,17 @@ TEST(JournalLine, OfThermalWithNothingKnownHasNoNumber) {
             R"({"t":1700000000.123456,"kind":"thermal","window":"unknown","why":"no answer"})");
 }
 
+TEST(JournalLine, OfThermalSaysWhenItRestsOnAReadingByHand) {
+  ThermalEvent e;
+  e.at = kAt;
+  e.temp_c = 41;
+  e.window = WindowState::inside;
+  e.by_hand = true;
+  e.flags = {"substitute"};
+  EXPECT_EQ(journal_line(e), R"({"t":1700000000.123456,"kind":"thermal","temp_c":41.00,"window":"inside",)"
+                             R"("quality":"by hand","flags":["substitute"]})");
+}
+
 TEST(JournalLine, NeverIsNullAndNotKnownIsAbsent) {
   ThermalEvent e;
   e.at = kAt;
