@@ -9,8 +9,8 @@ namespace {
 
 constexpr std::size_t kSingleFrameRoom = 7;  // ISO 15765-2: one byte is the length
 constexpr std::size_t kGroupLength = 3;      // SAE J1939-21: a request carries the PGN alone
-// How long a built frame is known as ours. Not the 100 ms after which it counts as not sent: a controller
-// without acknowledge keeps it, and sends it when the bus comes back. Ours, no source.
+// How long a built frame is known as ours on a bus that lives. Not the 100 ms after which it counts as not sent: a controller
+// without acknowledge (ignition off) keeps it, for minutes, and sends it when the bus comes back. Ours, no source.
 constexpr Duration kEchoKept = std::chrono::seconds{5};
 constexpr std::size_t kMostEchoes = 64;  // ours: far above one request a unit
 
@@ -216,8 +216,17 @@ Result<GuardedFrame, GuardRefusal> Guard::build_flow_control(const CanFrame& rep
   return finish(echo);
 }
 
+void Guard::note_life(const CanFrame& frame) {
+  Life& life = lives_.try_emplace(frame.bus, Life{frame.at, frame.at}).first->second;
+  if (frame.at - life.last > kEchoKept) life.since = frame.at;
+  life.last = frame.at;
+}
+
 bool Guard::take_echo(const CanFrame& frame) {
-  std::erase_if(echoes_, [&](const Echo& one) { return frame.at - one.frame.at > kEchoKept; });
+  const TimePoint since = lives_[frame.bus].since;
+  std::erase_if(echoes_, [&](const Echo& one) {
+    return one.frame.bus == frame.bus && frame.at - std::max(one.frame.at, since) > kEchoKept;
+  });
   const auto found = std::find_if(echoes_.begin(), echoes_.end(),
                                   [&](const Echo& one) { return same_on_the_wire(one.frame, frame); });
   if (found == echoes_.end()) return false;
@@ -248,6 +257,7 @@ void Guard::note_foreign(const CanFrame& frame) {
 
 bool Guard::on_frame(const CanFrame& frame) {
   if (frame.kind == FrameKind::error) return false;
+  note_life(frame);
   if (take_echo(frame)) return true;
   note_foreign(frame);
   if (frame.kind != FrameKind::data) return false;

@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <set>
 #include <string_view>
@@ -75,12 +76,19 @@ class Guard {
   };
   [[nodiscard]] std::optional<GuardRefusal> refuse_identifier(const Endpoint& to) const;
   [[nodiscard]] bool named_for_requests(const Endpoint& to) const;
+  /// When a bus was last heard, and since when without a silence.
+  struct Life {
+    TimePoint last{};
+    TimePoint since{};
+  };
   [[nodiscard]] GuardedFrame finish(Echo echo);
+  void note_life(const CanFrame& frame);
   bool take_echo(const CanFrame& frame);
   void note_foreign(const CanFrame& frame);
 
   AddressBook book_;
   std::vector<Echo> echoes_;  ///< oldest first
+  std::map<BusName, Life> lives_;
   AnswerWatch answers_;
   GroupWatch groups_;
   std::set<std::pair<BusName, CanId>>

@@ -217,11 +217,46 @@ TEST_F(GuardTest, TellsItsOwnEchoFromAForeignFrameWithTheSameBytes) {
   EXPECT_REFUSED(build(at(standard_id(0x702)), kReadDid), identifier_in_use);
 }
 
-TEST_F(GuardTest, DoesNotTakeAnEchoThatComesMuchTooLateForItsOwn) {
+TEST_F(GuardTest, DoesNotTakeAnEchoThatComesMuchTooLateOnABusThatLivesForItsOwn) {
+  hear(standard_id(0x7E8), {0x02, 0x41, 0x0C});
   ASSERT_TRUE(build(at(standard_id(0x7E0)), kReadDid));
-  wait(seconds{6});
+  for (int s = 0; s < 6; ++s) {
+    wait(seconds{1});
+    hear(standard_id(0x7E8), {0x02, 0x41, 0x0C});
+  }
   hear(standard_id(0x7E0), {0x03, 0x22, 0xF1, 0x90, 0xCC, 0xCC, 0xCC, 0xCC});
   EXPECT_TRUE(guard_.other_tester_heard());
+}
+
+// Ignition off: nobody acknowledges, the controller keeps what it was given, and it leaves when the ignition is on again.
+TEST_F(GuardTest, KnowsItsFramesThatASilentBusHasKeptForMinutes) {
+  hear(standard_id(0x7E8), {0x02, 0x41, 0x0C});
+  const auto named = build(at(standard_id(0x702)), kReadDid);
+  const auto group = build(at(extended_id(0x18EA03F9)), {0xF8, 0xFE, 0x00});
+  ASSERT_TRUE(named && group);
+  wait(std::chrono::minutes{10});
+  for (const auto& frame : {named->frame(), group->frame()}) {
+    auto echo = frame;
+    echo.at = now_;
+    EXPECT_TRUE(guard_.on_frame(echo));
+    wait(milliseconds{1});
+  }
+  EXPECT_FALSE(guard_.other_tester_heard());
+  EXPECT_TRUE(build(at(extended_id(0x18EA03F9)), {0xF8, 0xFE, 0x00}));
+  hear(standard_id(0x702), {0x03, 0x22, 0xF1, 0x90, 0xCC, 0xCC, 0xCC, 0xCC});  // it was built once
+  EXPECT_REFUSED(build(at(standard_id(0x702)), kReadDid), identifier_in_use);
+}
+
+TEST_F(GuardTest, WhatASilentBusHasNotGivenBackFiveSecondsAfterItWokeIsSomebodyElses) {
+  hear(standard_id(0x7E8), {0x02, 0x41, 0x0C});
+  ASSERT_TRUE(build(at(standard_id(0x702)), kReadDid));
+  wait(std::chrono::minutes{10});
+  for (int s = 0; s < 7; ++s) {
+    hear(standard_id(0x7E8), {0x02, 0x41, 0x0C});
+    wait(seconds{1});
+  }
+  hear(standard_id(0x702), {0x03, 0x22, 0xF1, 0x90, 0xCC, 0xCC, 0xCC, 0xCC});
+  EXPECT_REFUSED(build(at(standard_id(0x702)), kReadDid), identifier_in_use);
 }
 
 TEST_F(GuardTest, DoesNotTakeAFrameOfCanFdForItsOwn) {

@@ -83,6 +83,7 @@ class Knowledge {
       requests_.clear();
       first_frames_.clear();
       ours_.clear();
+      lives_.clear();
       other_at_ = TimePoint::min();
       link_up = true;
     }
@@ -116,8 +117,24 @@ class Knowledge {
     std::uint8_t service = 0;
     TimePoint until{};
   };
+  struct Life {
+    TimePoint last{};
+    TimePoint since{};  ///< without a silence
+  };
+
+  /// An echo gets old on a bus that lives (docs/decisions.md).
+  void on_life(const CanFrame& frame) {
+    Life& life = lives_.try_emplace(frame.bus, Life{frame.at, frame.at}).first->second;
+    if (frame.at - life.last > kEchoKnown) life.since = frame.at;
+    life.last = frame.at;
+    std::erase_if(ours_, [&](const CanFrame& one) {
+      return one.bus == frame.bus && frame.at - std::max(one.at, life.since) > kEchoKnown;
+    });
+  }
 
   void on_frame(const CanFrame& frame, TimePoint at) {
+    if (frame.kind == FrameKind::error) return;
+    on_life(frame);
     if (frame.kind != FrameKind::data) return;
     if (on_a_tester_identifier(frame.id)) {
       on_tester_frame(frame, at);
@@ -127,7 +144,6 @@ class Knowledge {
   }
 
   void on_tester_frame(const CanFrame& frame, TimePoint at) {
-    std::erase_if(ours_, [&](const CanFrame& one) { return frame.at - one.at > kEchoKnown; });
     const auto own = std::find_if(ours_.begin(), ours_.end(), [&](const CanFrame& one) {
       return one.id == frame.id &&
              std::equal(one.data().begin(), one.data().end(), frame.data().begin(), frame.data().end());
@@ -163,6 +179,7 @@ class Knowledge {
   }
 
   std::vector<CanFrame> ours_;
+  std::map<BusName, Life> lives_;
   std::vector<Request> requests_;
   std::vector<CanFrame> first_frames_;
   TimePoint other_at_ = TimePoint::min();

@@ -54,6 +54,22 @@ class SentRules : public ::testing::Test {
   const CanId unit_ = standard_id(0x7E1);
 };
 
+TEST_F(SentRules, KnowAnEchoThatASilentBusHasKept) {
+  const auto judged_after = [&](Duration of_life) {
+    trace_ = {};
+    write(frame(standard_id(0x7E8), "02410C"));
+    send(single(unit_, {0x22, 0xF1, 0x90}));
+    const TimePoint awake = TimePoint{10s} + 10min;
+    for (Duration gone{}; gone <= of_life; gone += 1s)
+      write(frame(standard_id(0x7E8), "02410C", awake + gone));
+    write(single(unit_, {0x22, 0xF1, 0x90}, awake + of_life));
+    send(single(unit_, {0x22, 0xF1, 0x91}, awake + of_life + 1s));
+    return judged();
+  };
+  EXPECT_EQ(judged_after(5s), "");
+  EXPECT_NE(judged_after(6s), "") << "on a bus that lives it is another tester's";
+}
+
 TEST_F(SentRules, LetReadingServicesPassAtTheirLengthsAlone) {
   // src  SAE J1979 (01…0A), ISO 14229-1 (19, 22), ISO 14230-3 (21)
   struct Case {
