@@ -165,7 +165,7 @@ test("a page that is open while another job begins shows that one, and nothing o
 
 test("while the unit is not believed the number is the one that was read by hand", { timeout: 60_000 }, async (t) => {
   const hand = { t: start + 1, kind: "reading", bus: "can0", signal: "fluid_temperature", value: 41, unit: "degC", ecu: "by hand", quality: "by hand" };
-  const thermal = { t: start + 2, kind: "thermal", temp_c: 41.2, window: "inside", quality: "by hand", flags: ["substitute"] };
+  const thermal = { t: start + 2, kind: "thermal", temp_c: 41.2, window: "inside", quality: "by hand" };
   const lines = [...readAt(start, 38), hand, readAt(start + 2, 80)[0], { t: start + 2, kind: "window", from: "below", to: "inside", temp_c: 41.2 }, thermal];
   const { page } = await toldPage(t, lines);
   let said;
