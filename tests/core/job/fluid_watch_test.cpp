@@ -1,47 +1,12 @@
 #include <chrono>
 #include <cmath>
 
-#include "core/job/watched_fluid.h"
+#include "core/job/fluid_watch_fixture.h"
 
 namespace sumplog::testing {
 namespace {
 
 using ::testing::HasSubstr;
-
-const BusName kBus("can0");
-
-class FluidWatchTest : public WatchedFluid {
- protected:
-  FluidWatchTest() { use(TemperatureWindow{{35}, {45}}); }
-  void use(std::optional<TemperatureWindow> window) {
-    JobConfiguration c;
-    c.window = window;
-    if (!window) c.no_window_why = "no window is set";
-    watch_.emplace(std::move(c));
-  }
-
-  void reading(std::optional<double> value, std::string why = "", std::string ecu = "7E9",
-               BusName bus = kBus) {
-    ReadingEvent r;
-    r.bus = bus;
-    r.ecu = std::move(ecu);
-    r.signal = "fluid_temperature";
-    r.value = value;
-    r.unit = "degC";
-    r.why = std::move(why);
-    read(std::move(r));
-  }
-  void link(LinkState state, BusName bus = kBus) {
-    watch_->on_link(bus, state);
-    watch_->update(now_, events_);
-  }
-  void readings(double value, int count) {
-    for (int i = 0; i < count; ++i) {
-      wait(500ms);
-      reading(value);
-    }
-  }
-};
 
 // --- normal ---
 
@@ -222,97 +187,6 @@ TEST_F(FluidWatchTest, AnEstimateInsideIsNotBelievedWhenTheReadingItselfLiesOuts
   for (const ThermalEvent& t : all<ThermalEvent>()) EXPECT_TRUE(t.window != WindowState::inside);
   EXPECT_EQ(last<ThermalEvent>().estimate_inside, true) << "or this test shows nothing";
   EXPECT_EQ(state(), WindowState::below);
-}
-
-// --- link ---
-
-TEST_F(FluidWatchTest, ABusThatIsAwayIsUnknownAtOnce) {
-  const std::pair<LinkState, const char*> kCases[] = {{LinkState::down, "interface is down"},
-                                                      {LinkState::gone, "interface has vanished"},
-                                                      {LinkState::bus_off, "adapter is bus-off"}};
-  for (const auto& [link_state, why] : kCases) {
-    use(TemperatureWindow{{35}, {45}});
-    readings(40, 3);
-    link(link_state);
-    EXPECT_EQ(state(), WindowState::unknown);
-    EXPECT_EQ(last<WindowEvent>().why, why);
-    EXPECT_EQ(last<WindowEvent>().at, now_);
-  }
-}
-
-TEST_F(FluidWatchTest, ABusThatComesBackDoesNotBringAnOldReadingBack) {
-  readings(40, 3);
-  link(LinkState::down);
-  wait(200ms);
-  link(LinkState::up);
-  EXPECT_EQ(state(), WindowState::unknown);
-  EXPECT_EQ(last<ThermalEvent>().why, "no reading since the bus came back");
-  wait(200ms);
-  reading(40);
-  EXPECT_EQ(state(), WindowState::inside);
-}
-
-TEST_F(FluidWatchTest, AShortInterruptionIsAGapToo) {
-  readings(40, 3);
-  const TimePoint answered = now_;
-  wait(100ms);
-  link(LinkState::down);
-  wait(100ms);
-  link(LinkState::up);
-  wait(300ms);
-  reading(40);
-  ASSERT_EQ(all<GapEvent>().size(), 1U);
-  EXPECT_EQ(last<GapEvent>().from, answered);
-  EXPECT_EQ(last<GapEvent>().to, answered + 500ms);
-  EXPECT_EQ(last<GapEvent>().why, "interface is down");
-}
-
-TEST_F(FluidWatchTest, AnAdapterThatIsErrorPassiveStillReads) {
-  readings(40, 3);
-  link(LinkState::error_passive);
-  EXPECT_EQ(state(), WindowState::inside);
-  link(LinkState::down);
-  link(LinkState::error_passive);
-  EXPECT_EQ(state(), WindowState::unknown);
-  EXPECT_EQ(last<WindowEvent>().why, "interface is down");
-}
-
-TEST_F(FluidWatchTest, AnotherBusMayGoAway) {
-  readings(40, 3);
-  link(LinkState::down, BusName("can1"));
-  EXPECT_EQ(state(), WindowState::inside);
-}
-
-TEST_F(FluidWatchTest, WhatWasReadBeforeTheProgramStoppedIsNotLive) {
-  readings(40, 3);
-  watch_->on_resume(now_);
-  watch_->update(now_, events_);
-  EXPECT_EQ(state(), WindowState::unknown);
-  EXPECT_EQ(last<WindowEvent>().why, "program was stopped");
-  link(LinkState::up);
-  EXPECT_EQ(state(), WindowState::unknown);
-  wait(500ms);
-  reading(40);
-  EXPECT_EQ(last<GapEvent>().why, "program was stopped");
-}
-
-TEST_F(FluidWatchTest, TheEndClosesAnOpenGapAndNoOther) {
-  readings(40, 3);
-  watch_->on_end(now_ + 3s, events_);
-  EXPECT_TRUE(all<GapEvent>().empty());
-  const TimePoint answered = now_;
-  wait(7s);
-  watch_->on_end(now_, events_);
-  ASSERT_EQ(all<GapEvent>().size(), 1U);
-  EXPECT_EQ(last<GapEvent>().from, answered);
-  EXPECT_EQ(last<GapEvent>().to, answered + 7s);
-}
-
-TEST_F(FluidWatchTest, TheEndOfABusThatIsAwayClosesItsGap) {
-  readings(40, 3);
-  link(LinkState::gone);
-  watch_->on_end(now_ + 1s, events_);
-  EXPECT_EQ(last<GapEvent>().why, "interface has vanished");
 }
 
 // --- nothing mixes ---

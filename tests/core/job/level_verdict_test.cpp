@@ -197,14 +197,6 @@ TEST_F(VerdictTest, AboveTheStartLimitItIsSaidBeforeThePlugComesOut) {
   EXPECT_THAT(last<CheckEvent>().why, ElementsAre("window was exceeded: let it cool below 30 °C first"));
 }
 
-TEST_F(VerdictTest, ACodeEndsMayStartAtOnce) {
-  ready();
-  ASSERT_EQ(last<CheckEvent>().state, CheckState::may_start);
-  codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
-  EXPECT_EQ(last<CheckEvent>().at, now_);
-  EXPECT_EQ(last<CheckEvent>().state, CheckState::not_yet);
-}
-
 TEST_F(VerdictTest, BelowTheStartLimitAnExceededWindowIsForgotten) {
   ready();
   warm(47);
@@ -374,46 +366,6 @@ TEST_F(VerdictTest, ASelectorCycleThatWasTickedIsSaidToBeByHand) {
   check();
   EXPECT_THAT(why(), IsEmpty());
   EXPECT_THAT(verdict().by_hand, ElementsAre("selector cycle", "car level"));
-}
-
-// --- fault codes ---
-
-TEST_F(VerdictTest, ASensorCode) {
-  ready();
-  codes({CodeLine{"P0711-1F", {"confirmed"}, "07111F08", "", "invalidates the level check", ""}});
-  check();
-  EXPECT_THAT(why(),
-              ElementsAre("fault code P0711-1F in 7E9: the fluid temperature may be invented; use a second "
-                          "thermometer"));
-}
-
-TEST_F(VerdictTest, CodesThatNobodyRead) {
-  use();
-  soak();
-  confirm();
-  warm_up_with_cycle();
-  check();
-  EXPECT_THAT(why(), ElementsAre("fault codes of the unit that gives the temperature were not read"));
-}
-
-TEST_F(VerdictTest, CodesThatWereReadTooLongBefore) {
-  // Common practice, no source: fifteen minutes, where the service file says nothing.
-  ready();
-  Car steady;
-  steady.c_per_min = 0.1;
-  drive(840s, steady);
-  check();
-  EXPECT_THAT(why(), ElementsAre(HasSubstr("before plug out, more than 15 min"))) << "read at the start";
-  codes();
-  check();
-  EXPECT_THAT(why(), IsEmpty());
-}
-
-TEST_F(VerdictTest, TheServiceFileSaysHowLongCodesCount) {
-  service_.codes_read = invented(Duration{60s});
-  ready();
-  check();
-  EXPECT_THAT(why(), ElementsAre(HasSubstr("before plug out, more than 60 s")));
 }
 
 // --- engine off ---
