@@ -388,8 +388,7 @@ TEST(Flow, ActiveCodesThatAreToldAgainAndAgainAreReadWithoutALine) {
   const auto verdicts = run.all<VerdictEvent>();
   ASSERT_EQ(verdicts.size(), 1U);
   ASSERT_FALSE(verdicts[0].why.empty()) << "the car was not prepared";
-  for (const std::string& why : verdicts[0].why)
-    EXPECT_FALSE(why.starts_with("fault codes")) << why;
+  for (const std::string& why : verdicts[0].why) EXPECT_FALSE(why.starts_with("fault codes")) << why;
 }
 
 TEST(Flow, AMessageOfJ1939ThatTheEndOfTheRecordingCutsIsALoss) {
