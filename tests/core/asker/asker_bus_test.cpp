@@ -192,7 +192,7 @@ TEST_F(AskerTest, NeverHasMoreParametersInARequestThanTheFrameHoldsBesideAnAddre
     decoders[0].signals.push_back(pid_signal("s", static_cast<std::uint8_t>(pid), 1s));
     decoders[0].signals.back().unit_id = "gearbox";
   }
-  answers_ = [this](const Request& request) -> std::vector<Answer> {
+  answers_ = [](const Request& request) -> std::vector<Answer> {
     const Endpoint voice = at(standard_id(0x618), 0xF1);
     if (request.payload == Bytes{0x01, 0x00})
       return {{voice, support_answer(0, {0x04, 0x05, 0x0B, 0x0C, 0x0D, 0x0F, 0x11})}};
