@@ -72,6 +72,25 @@ TEST(RefusedItems, AWindowEndsThoughTheRecorderHadNoRoomWhenItsReadingGrewOld) {
   EXPECT_EQ(run.windows().back().to, WindowState::unknown);
 }
 
+TEST(RefusedItems, AScanThatIsWantedSinceOutranksTheOneWhoseMarkWasRefused) {
+  FullRecorder run;
+  const auto mark_at = [&](TimePoint at) {
+    LiveOutput out;
+    run.job.on_time(at, out);
+    for (const Item& item : out.record)
+      if (const auto* mark = std::get_if<ScanMark>(&item)) return std::optional(*mark);
+    return std::optional<ScanMark>{};
+  };
+  run.job.want_scan("before");
+  const auto before = mark_at(run.now);
+  ASSERT_TRUE(before);
+  run.job.want_scan("after");
+  EXPECT_TRUE(run.job.on_refused(*before, run.now));
+  const auto next = mark_at(run.now + 200ms);
+  ASSERT_TRUE(next);
+  EXPECT_EQ(next->scan, "after");
+}
+
 TEST(RefusedItems, AScanWhoseMarksWereRefusedBeginsAndEndsWhenThereIsRoom) {
   FullRecorder run;
   run.job.want_scan("before");

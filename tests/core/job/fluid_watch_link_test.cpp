@@ -6,6 +6,26 @@
 namespace sumplog::testing {
 namespace {
 
+// --- a second thermometer that nobody reads any more, beside a unit that has given no value ---
+
+TEST_F(FluidWatchTest, AUnitThatGivesNoValueSaysWhyNotTheOldReadingByHand) {
+  reading(std::nullopt, "not available");
+  entry("reading_by_hand", R"({"value_c":39})");
+  EXPECT_EQ(state(), WindowState::inside);
+  wait(61s);
+  EXPECT_EQ(last<WindowEvent>().to, WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "not available");
+}
+
+TEST_F(FluidWatchTest, ABusThatIsAwaySaysSoNotTheOldReadingByHand) {
+  link(LinkState::down);
+  entry("reading_by_hand", R"({"value_c":39})");
+  EXPECT_EQ(state(), WindowState::inside);
+  wait(61s);
+  EXPECT_EQ(last<WindowEvent>().to, WindowState::unknown);
+  EXPECT_EQ(last<WindowEvent>().why, "interface is down");
+}
+
 // --- link ---
 
 TEST_F(FluidWatchTest, ABusThatIsAwayIsUnknownAtOnce) {

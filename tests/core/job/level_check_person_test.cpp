@@ -92,6 +92,12 @@ TEST_F(LevelCheckTest, AnOlderAdditionThatIsEnteredLateDoesNotShortenTheMixing) 
   expect(CheckState::not_yet, {"fluid is not mixed yet: settling time after fluid was added"});
 }
 
+TEST_F(LevelCheckTest, WithoutAStartLimitAWindowThatWasExceededAsksForNothing) {
+  prepare();
+  window(WindowState::inside, "", false, true);
+  expect(CheckState::may_start, {});
+}
+
 TEST_F(LevelCheckTest, AWindowThatWasExceededIsNoPlaceToStartUntilTheFluidWasCold) {
   ServiceFile service = full_service();
   service.start_limit = Sourced<Celsius>{Celsius{30}, Origin::invented, {}, 0};

@@ -334,6 +334,15 @@ TEST_F(VerdictTest, APlugThatCameOutTooSoonAfterFluidWasAdded) {
   EXPECT_THAT(why(), ElementsAre("the plug came out within the settling time after fluid was added"));
 }
 
+TEST_F(VerdictTest, OfManyAdditionsTheLastOnesCount) {
+  ready();
+  for (int i = 0; i < 70; ++i) entry("fluid_added", R"({"ago_s":300})");
+  entry("fluid_added");
+  drive(20s);
+  check(90s);
+  EXPECT_THAT(why(), ElementsAre("the plug came out within the settling time after fluid was added"));
+}
+
 TEST_F(VerdictTest, FluidThatIsAddedWithThePlugOutMustHaveMixedWhenItComesIn) {
   ready();
   entry("plug_out");

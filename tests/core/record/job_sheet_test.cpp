@@ -68,6 +68,18 @@ TEST(JobSheet, ATerminalHasNothingToObey) {
     EXPECT_THAT(text, Not(HasSubstr(control)));
 }
 
+TEST(JobSheet, WhatOnlyBeginsLikeAControlCharacterIsLeftAsItIs) {
+  JobRecord record;
+  record.job = "00ff";
+  record.plate = "A\xC2";
+  EXPECT_THAT(sheet(record), HasSubstr("  plate               A\xC2\n"));
+  record.plate =
+      "A\xC2"
+      "B";
+  EXPECT_THAT(sheet(record), HasSubstr("  plate               A\xC2"
+                                       "B\n"));
+}
+
 TEST(JobSheet, TellsOfEachStageWhenItWasOrWhyNot) {
   JobRecord record;
   record.stages = {{"refill", {{kAt, kAt + 5min, false}, {kAt + 10min, {}, false}}, false, ""},

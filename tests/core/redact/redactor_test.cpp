@@ -390,6 +390,20 @@ TEST(Redactor, APositionOrAConditionThatTheServiceFileDoesNotHaveIsAText) {
       << "as in the copy's service file";
 }
 
+TEST(Redactor, WithoutASelectorInTheServiceFileAPositionIsAWordOfTheDecoder) {
+  auto opening = demo_opening();
+  for (Item& item : opening)
+    if (auto* text = std::get_if<DecoderText>(&item); text != nullptr && text->name == "demo-9/service.toml")
+      text->text = "[window]\nlow_c = 35\nhigh_c = 45\norigin = \"invented\"\n";
+  JobWithSecrets job(opening);
+  job.enter("position_held", R"({"position":"as Smith said","s":3})");
+  job.enter("position_held", R"({"position":"R","s":3})");
+  std::vector<std::string> fields;
+  for (const Item& item : redact(job.items()).items)
+    if (const auto* entry = std::get_if<Entry>(&item)) fields.push_back(entry->fields);
+  EXPECT_THAT(fields, ::testing::ElementsAre(R"({"position":"removed","s":3})", R"({"position":"R","s":3})"));
+}
+
 TEST(Redactor, AVinThatAUnitTellsInSmallLettersIsOneToo) {
   JobWithSecrets job;
   job.vin_answer("7zzbk4gt2shlm8261");

@@ -70,6 +70,22 @@ TEST_F(SentRules, KnowAnEchoThatASilentBusHasKept) {
   EXPECT_NE(judged_after(6s), "") << "on a bus that lives it is another tester's";
 }
 
+TEST_F(SentRules, ABusThatLivesAgesNoEchoOfAnotherAndARemoteFrameIsNobodysQuestion) {
+  send(single(unit_, {0x22, 0xF1, 0x90}));
+  CanFrame other = frame(standard_id(0x7E8), "02410C");
+  other.bus = BusName("can1");
+  for (int s = 1; s < 8; ++s) {
+    other.at = TimePoint{10s} + std::chrono::seconds{s};
+    write(other);
+  }
+  CanFrame remote = single(unit_, {0x22, 0xF1, 0x92}, TimePoint{18s});
+  remote.kind = FrameKind::remote;
+  write(remote);
+  write(single(unit_, {0x22, 0xF1, 0x90}, TimePoint{18s} + 1ms));
+  send(single(unit_, {0x22, 0xF1, 0x91}, TimePoint{19s}));
+  EXPECT_EQ(judged(), "");
+}
+
 TEST_F(SentRules, LetReadingServicesPassAtTheirLengthsAlone) {
   // src  SAE J1979 (01…0A), ISO 14229-1 (19, 22), ISO 14230-3 (21)
   struct Case {
