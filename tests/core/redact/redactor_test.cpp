@@ -394,7 +394,9 @@ TEST(Redactor, WithoutASelectorInTheServiceFileAPositionIsAWordOfTheDecoder) {
   auto opening = demo_opening();
   for (Item& item : opening)
     if (auto* text = std::get_if<DecoderText>(&item); text != nullptr && text->name == "demo-9/service.toml")
-      text->text = "[window]\nlow_c = 35\nhigh_c = 45\norigin = \"invented\"\n";
+      text->text =
+          "format = 1\nid = \"demo-9\"\ntitle = \"x\"\n[window]\nlow_c = 35\nhigh_c = 45\norigin = "
+          "\"invented\"\n";
   JobWithSecrets job(opening);
   job.enter("position_held", R"({"position":"as Smith said","s":3})");
   job.enter("position_held", R"({"position":"R","s":3})");
