@@ -2,7 +2,7 @@
 # Which lines and branches of the core its tests reach.     tests/coverage.sh [FILTER]
 # Builds with the preset coverage, runs the unit tests and goldens, some seeds of the hostile bus and some made-up cars, and prints a table
 # for each folder; every branch that was never taken is listed in build/coverage/untested.txt, but for those that stand with their reason in
-# tests/coverage_left*.txt. One without a reason, or a place of that list that is tested by now, is a failure. FILTER is that of gtest, for
+# tests/coverage_left.txt. One without a reason, or a place of that list that is tested by now, is a failure. FILTER is that of gtest, for
 # the unit tests alone, and then nothing of the kind is judged. Without one, tests stay out that try very many cases of what others try
 # once: unoptimised they take most of an hour, and reach nothing more.
 set -euo pipefail

@@ -3,7 +3,7 @@
 
 Branches that only an exception takes are left out: the compiler makes one for nearly every call. So are those of an assert, which
 end the program. BUILD/untested.txt lists the rest that were never taken, and the lines that never ran, but for those that stand with
-their reason in tests/coverage_left*.txt. Exit status 1: one has no reason, or a place of that list does not stand untested.
+their reason in tests/coverage_left.txt. Exit status 1: one has no reason, or a place of that list does not stand untested.
 --part: only a part of the tests was run, and nothing is said of the list.
 """
 
@@ -20,18 +20,18 @@ texts = {}  # by file
 
 
 def places_left():
-    """Of coverage_left*.txt: {(file, text of the line): [reason, ...]}, a reason for each time that the line stands there untested."""
+    """Of coverage_left.txt: {(file, text of the line): [reason, ...]}, a reason for each time that the line stands there untested."""
     left = {}
-    for file in sorted((ROOT / "tests").glob("coverage_left*.txt")):
-        reason = None
-        for number, line in enumerate(file.read_text().splitlines(), 1):
-            name, colon, text = line.partition(": ")
-            if line.startswith("= "):
-                reason = line[2:].strip()
-            elif line and not line.startswith("#"):
-                if not reason or not colon:
-                    sys.exit(f"coverage: {file.name}:{number}: neither \"= REASON\" nor \"FILE: LINE\" below one: {line}")
-                left.setdefault((name, text.strip()), []).append(reason)
+    file = ROOT / "tests/coverage_left.txt"
+    reason = None
+    for number, line in enumerate(file.read_text().splitlines(), 1):
+        name, colon, text = line.partition(": ")
+        if line.startswith("= "):
+            reason = line[2:].strip()
+        elif line and not line.startswith("#"):
+            if not reason or not colon:
+                sys.exit(f"coverage: {file.name}:{number}: neither \"= REASON\" nor \"FILE: LINE\" below one: {line}")
+            left.setdefault((name, text.strip()), []).append(reason)
     return left
 
 
@@ -96,7 +96,7 @@ for one in sorted({folder(name) for name in lines}) + ["all"]:
           f"{share([c for name in inside for c in branches.get(name, {}).values()]):>20}")
 
 if excused:
-    print(f"\n{sum(excused.values())} places are left untested, each with its reason (tests/coverage_left*.txt):")
+    print(f"\n{sum(excused.values())} places are left untested, each with its reason (tests/coverage_left.txt):")
 for reason, count in excused.most_common():
     print(f"{count:5}  {reason}")
 if "--part" in sys.argv[2:]:

@@ -104,8 +104,8 @@ std::string shortened(std::string_view text, std::size_t most) {
   if (static_cast<std::size_t>(std::count_if(text.begin(), text.end(), begins)) <= most)
     return std::string(text);
   std::size_t end = 0;
-  std::size_t characters = 0;
-  while (!begins(text[end]) || characters++ < most) ++end;  // it has more of them
+  for (std::size_t characters = 0; end < text.size(); ++end)
+    if (begins(text[end]) && characters++ == most) break;
   return std::string(text.substr(0, end)) + "…";
 }
 

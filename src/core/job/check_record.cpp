@@ -32,11 +32,7 @@ void CheckRecord::note(TimePoint now, const std::vector<Objection>& objections,
   std::map<std::string_view, bool> unticked;
   for (const Objection& one : objections) {
     if (one.condition == Condition::ticked) unticked[one.detail] = true;
-    auto& said = broken[static_cast<std::size_t>(one.condition)];
-    if (said)
-      said->first += "; " + one.detail;
-    else
-      said.emplace(one.detail, one.unknown);
+    broken[static_cast<std::size_t>(one.condition)].emplace(one.detail, one.unknown);
   }
   const auto set = [&](Condition condition, std::optional<std::pair<std::string, bool>> why) {
     broken[static_cast<std::size_t>(condition)] = std::move(why);

@@ -6,12 +6,10 @@
 #include <vector>
 
 #include "core/item/time.h"
+#include "core/job/signal_sources.h"
 #include "core/journal/event.h"
 
 namespace sumplog {
-
-/// A unit of one bus, as a reading and its codes name it: bus and `ecu`.
-using BusUnit = std::pair<BusName, std::string>;
 
 /// Whether fault codes speak against the fluid temperature. "No sensor code" counts only if the unit that gives the
 /// temperature was asked for its codes and answered.

@@ -60,7 +60,7 @@ bool FluidWatch::is_source(const ReadingEvent& reading) {
 
 BusName FluidWatch::source_bus() const {
   const auto* source = sources_.of(kFluid);
-  return source == nullptr ? BusName{} : source->bus;
+  return source == nullptr ? BusName{} : source->first;
 }
 
 void FluidWatch::fit_thermometer(const ReadingEvent& reading) {

@@ -76,7 +76,7 @@ void LevelCheck::on_ticked(const std::string& condition, bool holds) {
 
 BusUnit LevelCheck::fluid_source() const {
   const auto* source = sources_.of(kFluidTemperature);
-  return source == nullptr ? BusUnit{} : BusUnit{source->bus, source->ecu};
+  return source == nullptr ? BusUnit{} : *source;
 }
 
 std::optional<bool> LevelCheck::engine_runs(TimePoint now) const {

@@ -181,14 +181,14 @@ double lag(const Curve& curve, const Evidence& evidence) {
   double nats = log_normal_density(share, kFluidShare, kFluidShareSpread) + log_of(kOtherShareRange);
   // When the coolant has done half of its rise, the fluid has done less than half.
   double half = -1;
-  for (std::size_t i = 0; half < 0; ++i) {
+  for (std::size_t i = 0; i <= end && half < 0; ++i) {
     const auto coolant = evidence.coolant_c.at(curve.at(i));
     if (coolant && *coolant - *first >= coolant_rise / 2) half = (curve.value(i) - curve.value(0)) / rise;
   }
   constexpr double kFluidHalf = 0.38, kFluidHalfSpread = 0.16, kOtherHalf = 0.5, kOtherHalfSpread = 0.25;
-  // It is there by the end at the latest, where both have done all of it.
-  nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
-          log_normal_density(half, kOtherHalf, kOtherHalfSpread);
+  if (half >= 0)
+    nats += log_normal_density(half, kFluidHalf, kFluidHalfSpread) -
+            log_normal_density(half, kOtherHalf, kOtherHalfSpread);
   return std::max(nats, -4.0);
 }
 

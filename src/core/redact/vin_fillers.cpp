@@ -36,10 +36,10 @@ std::string VinFillers::filler_of(const std::string& vin) {
   if (number.size() < 2) number.insert(0, 1, '0');
   filler.replace(kVinLength - number.size(), number.size(), number);
   const bool wanted = vin_check_digit_holds(vin);
-  // One of them holds, the others do not.
-  auto check = kCheckCharacters.begin();
-  do filler[kCheckPosition] = *check++;
-  while (vin_check_digit_holds(filler) != wanted);
+  for (const char check : kCheckCharacters) {
+    filler[kCheckPosition] = check;
+    if (vin_check_digit_holds(filler) == wanted) break;
+  }
   known_.emplace(vin, filler);
   return filler;
 }

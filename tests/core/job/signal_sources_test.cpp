@@ -27,13 +27,13 @@ TEST_F(SignalSourcesTest, TheFirstUnitStaysTheSourceOfItsSignal) {
   EXPECT_TRUE(admits("fluid_temperature", "7E9")) << "each signal has its own";
   EXPECT_FALSE(admits("fluid_temperature", "7E8"));
   ASSERT_NE(sources.of("fluid_temperature"), nullptr);
-  EXPECT_EQ(sources.of("fluid_temperature")->ecu, "7E9");
+  EXPECT_EQ(sources.of("fluid_temperature")->second, "7E9");
 }
 
 TEST_F(SignalSourcesTest, TheSameIdentifierOnAnotherBusIsAnotherUnit) {
   EXPECT_TRUE(admits("engine_speed", "7E8", 700, "can0"));
   EXPECT_FALSE(admits("engine_speed", "7E8", 700, "can1"));
-  EXPECT_EQ(sources.of("engine_speed")->bus, BusName("can0"));
+  EXPECT_EQ(sources.of("engine_speed")->first, BusName("can0"));
 }
 
 TEST_F(SignalSourcesTest, AUnitWithoutAValueIsNoSource) {
